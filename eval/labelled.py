@@ -1,0 +1,109 @@
+"""Labelled documents: transcripts and notes with the kind and event of every sentence, and the jobs that they tell.
+
+A transcript is a YAML file with `say`; a note is the real file with a YAML of the same name plus `.yaml` beside it (or in a
+folder of gold files). Times of transcripts are made up from a usual rate of speech.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import yaml
+
+from kbindex.records import At, Recording, Sentence, SourceKind, Word
+
+_SECONDS_A_WORD = 0.36
+_PAUSE_S = 0.45
+
+
+@dataclass(frozen=True)
+class Label:
+    """What one sentence is: its kind, whether an attempt is told (with which operation, by whom), which result is told."""
+
+    kind: str
+    attempt: str
+    turn: str
+    operation: str | None
+    by: str | None
+
+
+@dataclass(frozen=True)
+class LabelledDocument:
+    """A document with its labels; `jobs` are in the contract's form, `at` being the number of a sentence."""
+
+    path: str
+    file: Path
+    voice: str
+    form: SourceKind
+    raw: bool
+    sentences: tuple[Sentence, ...]
+    labels: tuple[Label, ...]
+    jobs: tuple[dict[str, Any], ...]
+
+
+def load_labelled(folder: Path) -> list[LabelledDocument]:
+    """Load all labelled documents under a folder, by name; tables have jobs but no sentences."""
+    return [_load(file, folder) for file in sorted(folder.rglob("*.yaml"))]
+
+
+def _load(file: Path, folder: Path) -> LabelledDocument:
+    data = yaml.safe_load(file.read_text(encoding="utf-8"))
+    spoken = "say" in data
+    entries = data.get("say") or data.get("lines") or []
+    path = file.relative_to(folder).as_posix().removesuffix(".yaml") + (".vtt" if spoken else "")
+    timed = list(_timed([entry["text"] for entry in entries])) if spoken else [(None, None)] * len(entries)
+    sentences = tuple(
+        Sentence(entry["text"], entry["text"], At(path, None, start, end))
+        for entry, (start, end) in zip(entries, timed, strict=True)
+    )
+    labels = tuple(_label(entry, number, data) for number, entry in enumerate(entries, start=1))
+    return LabelledDocument(
+        path=path,
+        file=file if spoken else file.with_suffix(""),
+        voice=str(data.get("voice", "")),
+        form=SourceKind.RECORDING if spoken else SourceKind.NOTE,
+        raw=data.get("captions") == "raw",
+        sentences=sentences,
+        labels=labels,
+        jobs=tuple(data.get("jobs") or ()),
+    )
+
+
+def _label(entry: dict[str, Any], number: int, data: dict[str, Any]) -> Label:
+    """Events are labelled in place; where they are not, the jobs' attempts tell which sentence told them."""
+    attempts = [attempt for job in data.get("jobs") or () for attempt in job.get("attempts") or ()]
+    here = [attempt for attempt in attempts if attempt.get("at") == number]
+    attempted = "yes" if here or entry.get("event") == "attempt" else "no"
+    said = entry.get("also") if entry.get("event") == "attempt" else entry.get("event")
+    shown = sorted(one["result"] for one in attempts if one.get("result_at") == number and one["result"] != "untested")
+    turn = said or (shown[0] if shown else "none")
+    return Label(
+        kind=entry["kind"],
+        attempt=attempted,
+        turn=str(turn),
+        operation=here[0]["operation"] if here else None,
+        by=here[0].get("by", "us") if here else None,
+    )
+
+
+def _timed(texts: list[str]) -> Iterator[tuple[float, float]]:
+    at_s = 1.0
+    for text in texts:
+        end_s = at_s + len(text.split()) * _SECONDS_A_WORD
+        yield round(at_s, 2), round(end_s, 2)
+        at_s = end_s + _PAUSE_S
+
+
+def as_recording(document: LabelledDocument) -> Recording:
+    """The words of a transcript with times; raw captions run on without a pause between sentences."""
+    words: list[Word] = []
+    at_s = 1.0
+    for sentence in document.sentences:
+        for word in sentence.text.split():
+            words.append(Word(word, round(at_s, 2), round(at_s + _SECONDS_A_WORD - 0.02, 2)))
+            at_s += _SECONDS_A_WORD
+        at_s += 0.0 if document.raw else _PAUSE_S
+    return Recording(document.path, tuple(words), at_s)

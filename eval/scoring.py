@@ -1,0 +1,130 @@
+"""How well jobs were read: attempts, results, outcomes, shares, costs, tags, against gold in the contract's form."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from kbindex.records import Job
+
+
+@dataclass
+class Hits:
+    """Counts of a match between two bags of things; rates are None with nothing to rate."""
+
+    right: int = 0
+    wrong: int = 0
+    missed: int = 0
+
+    def add(self, gold: Iterable[Hashable], told: Iterable[Hashable]) -> None:
+        """Count one document."""
+        gold_bag, told_bag = Counter(gold), Counter(told)
+        right = (gold_bag & told_bag).total()
+        self.right += right
+        self.wrong += told_bag.total() - right
+        self.missed += gold_bag.total() - right
+
+    @property
+    def f1(self) -> float | None:
+        """Harmonic mean of precision and recall."""
+        total = 2 * self.right + self.wrong + self.missed
+        return 2 * self.right / total if total else None
+
+    def row(self) -> str:
+        """F1 with its counts, for a table."""
+        rate = "  -  " if self.f1 is None else f"{self.f1:.3f}"
+        return f"{rate}  ({self.right} right, {self.wrong} wrong, {self.missed} missed)"
+
+
+@dataclass
+class ReadingScore:
+    """All figures of reading over a set of documents."""
+
+    attempts: Hits = field(default_factory=Hits)
+    results: Hits = field(default_factory=Hits)
+    by: Hits = field(default_factory=Hits)
+    joint: Hits = field(default_factory=Hits)
+    outcomes: Hits = field(default_factory=Hits)
+    shares: Hits = field(default_factory=Hits)
+    costs: Hits = field(default_factory=Hits)
+    tags: Hits = field(default_factory=Hits)
+    counts: Hits = field(default_factory=Hits)
+    codes: Hits = field(default_factory=Hits)
+    minutes: Hits = field(default_factory=Hits)
+    cautions: Hits = field(default_factory=Hits)
+    job_numbers: Hits = field(default_factory=Hits)
+    dates: Hits = field(default_factory=Hits)
+    appliances: Hits = field(default_factory=Hits)
+    job_count: Hits = field(default_factory=Hits)
+
+    def rows(self) -> list[tuple[str, str]]:
+        """(name, figure) of each, for printing."""
+        return [(name.replace("_", " "), value.row()) for name, value in vars(self).items()]
+
+
+def score_document(score: ReadingScore, gold: Sequence[Mapping[str, Any]], told: Sequence[Job]) -> None:
+    """Add one document. Results are scored on the attempts that were found; jobs are aligned by their order."""
+    score.job_count.add(range(len(gold)), range(len(told)))
+    for number, job in enumerate(gold):
+        _score_job(score, job, told[number] if number < len(told) else None)
+    for extra in told[len(gold) :]:
+        score.attempts.add((), _attempts_of(extra))
+
+
+def _attempts_of(job: Job | None) -> list[tuple[str, str]]:
+    return [(a.component, a.operation.value) for a in job.attempts] if job else []
+
+
+def _score_job(score: ReadingScore, gold: Mapping[str, Any], told: Job | None) -> None:
+    gold_attempts = [(a["component"], a["operation"]) for a in gold.get("attempts") or ()]
+    score.attempts.add(gold_attempts, _attempts_of(told))
+    _score_found(score, gold, told)
+    score.outcomes.add([gold.get("outcome")], [told.outcome.value] if told else [])
+    score.shares.add(
+        [(s["component"], round(s["low"], 2), round(s["high"], 2)) for s in gold.get("stated_shares") or ()],
+        [(s.component, round(s.low, 2), round(s.high, 2)) for s in told.stated_shares] if told else (),
+    )
+    score.costs.add(
+        [(c["component"], float(c["amount"])) for c in gold.get("costs") or ()],
+        [(c.component, c.amount) for c in told.costs] if told else (),
+    )
+    symptoms = gold.get("symptoms") or ()
+    score.tags.add({tag for s in symptoms for tag in s["tags"]}, {tag for s in told.symptoms for tag in s.tags} if told else ())
+    _score_optional(score.counts, {s.get("count") for s in symptoms}, {s.count for s in told.symptoms} if told else set())
+    _score_optional(score.codes, {s.get("code") for s in symptoms}, {s.code for s in told.symptoms} if told else set())
+    _score_optional(score.minutes, {gold.get("minutes")}, {told.minutes if told else None})
+    _score_optional(score.job_numbers, {gold.get("job_no")}, {told.job_no if told else None})
+    _score_optional(score.dates, {str(gold["date"]) if gold.get("date") else None}, {told.date if told else None})
+    _score_optional(score.appliances, {gold.get("appliance")}, {told.appliance if told else None})
+    score.cautions.add({c["topic"] for c in gold.get("cautions") or ()}, {c.topic for c in told.cautions} if told else ())
+
+
+def _score_found(score: ReadingScore, gold: Mapping[str, Any], told: Job | None) -> None:
+    by_name = {(a.component, a.operation.value): a for a in reversed(told.attempts)} if told else {}
+    for attempt in gold.get("attempts") or ():
+        found = by_name.get((attempt["component"], attempt["operation"]))
+        if found:
+            score.results.add([attempt["result"]], [found.result.value])
+            score.by.add([attempt.get("by", "us")], [found.by.value])
+            score.joint.add([bool(attempt.get("together_with"))], [bool(found.together_with)])
+
+
+def _score_optional(hits: Hits, gold: set[Any], told: set[Any]) -> None:
+    hits.add(gold - {None}, told - {None})
+
+
+def score_all(
+    documents: Iterable[tuple[Sequence[Mapping[str, Any]], Sequence[Job]]],
+    each: Callable[[int, ReadingScore], None] | None = None,
+) -> ReadingScore:
+    """Score pairs of gold jobs and told jobs; `each` sees every document's own score, for a list of errors."""
+    total = ReadingScore()
+    for number, (gold, told) in enumerate(documents):
+        score_document(total, gold, told)
+        if each:
+            own = ReadingScore()
+            score_document(own, gold, told)
+            each(number, own)
+    return total

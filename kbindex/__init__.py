@@ -1,0 +1,3 @@
+"""Search and count a repair shop's own recordings and notes."""
+
+__version__ = "0.1.0"

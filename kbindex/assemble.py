@@ -1,0 +1,94 @@
+"""The only place that picks engines and store: settings in, working parts out. Heavy engines load when first used."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from kbindex.answer import AskEngines
+from kbindex.engines.files import ShopFiles
+from kbindex.engines.sentence_heads import load_heads
+from kbindex.engines.sentence_vectors import MiniLm, OnnxMiniLm
+from kbindex.engines.vector_index import FaissIndex
+from kbindex.engines.whisper import FasterWhisper
+from kbindex.errors import StoreError
+from kbindex.ingest import IngestEngines
+from kbindex.reading.lexicon import load_lexicon
+from kbindex.reading.reader import ReadingTools
+from kbindex.settings import Settings, load_settings
+from kbindex.store.library import Library, Manifest
+
+INDEX_FILE = "vectors-{version}.faiss"
+
+
+def open_library(folder: Path, *, create: bool = False) -> Library:
+    """Open the library of a folder; see `Library.open` for what can go wrong."""
+    return Library.open(folder, create=create)
+
+
+def ingest_engines(folder: Path, speech_model: str | None) -> IngestEngines:
+    """Assemble what ingest works with; `speech_model` goes before the shop's setting."""
+    settings = load_settings(folder)
+    lexicon = load_lexicon()
+    encoder = MiniLm(settings.sentence_model)
+    return IngestEngines(
+        transcriber=FasterWhisper(speech_model or settings.speech_model),
+        encoder=encoder,
+        documents=ShopFiles(),
+        tools=ReadingTools(lexicon, load_heads(), encoder.encode, settings),
+        hotwords=settings.words,
+        build_index=lambda library: build_index(library, encoder.name),
+    )
+
+
+def build_index(library: Library, model: str) -> None:
+    """Build the vector index file from the library's vectors, make it the one in use, and remove older ones."""
+    version = library.passages_version()
+    ids, vectors = library.vectors()
+    file = INDEX_FILE.format(version=version)
+    FaissIndex.build(ids, vectors).write(library.folder / file)
+    library.switch_index(Manifest(file, model, int(vectors.shape[1]), "inner product", len(ids), version))
+    for old in library.folder.glob(INDEX_FILE.format(version="*")):
+        if old.name != file:
+            old.unlink(missing_ok=True)
+
+
+def ask_engines(library: Library) -> AskEngines:
+    """Assemble what a question works with; a vector index that is missing or stale is made in memory from the truth."""
+    settings: Settings = load_settings(library.folder)
+    return AskEngines(OnnxMiniLm(settings.sentence_model), _load_index(library), load_lexicon(), settings)
+
+
+def _load_index(library: Library) -> FaissIndex:
+    manifest = library.manifest()
+    if manifest and manifest.passages_version == library.passages_version():
+        file = library.folder / manifest.file
+        if file.is_file():
+            return FaissIndex.read(file)
+    return FaissIndex.build(*library.vectors())
+
+
+@contextmanager
+def writing(folder: Path, on_wait: Callable[[], None]) -> Iterator[None]:
+    """Hold the library's write lock; `on_wait` is called once when another process holds it.
+
+    Raises:
+        StoreError: The folder cannot be written.
+    """
+    from filelock import FileLock, Timeout
+
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        lock = FileLock(folder / "ingest.lock")
+        try:
+            lock.acquire(timeout=0.1)
+        except Timeout:
+            on_wait()
+            lock.acquire()
+    except OSError as error:
+        raise StoreError(f"cannot write in {folder} ({error.strerror}); name another folder with --library") from error
+    try:
+        yield
+    finally:
+        lock.release()

@@ -1,0 +1,38 @@
+"""The shop's files as ingest asks for them: one class over media, notes and timed text."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from kbindex.engines.documents import read_notes
+from kbindex.engines.media import is_media, probe
+from kbindex.engines.timed_text import read_timed_text
+from kbindex.errors import MediaError
+from kbindex.records import Note, Recording
+
+
+class ShopFiles:
+    """Fulfils `contracts.Documents`."""
+
+    def is_media(self, file: Path) -> bool:
+        """Whether the file is video or audio by its content."""
+        return is_media(file)
+
+    def made_on(self, file: Path) -> str | None:
+        """Give the date on which a media file says it was made; None where it does not tell or cannot be opened."""
+        try:
+            return probe(file).made_on
+        except MediaError:
+            return None
+
+    def duration_s(self, file: Path) -> float:
+        """Give a media file's length in seconds."""
+        return probe(file).duration_s
+
+    def read_notes(self, file: Path, path: str) -> list[Note]:
+        """Read a file of notes."""
+        return read_notes(file, path)
+
+    def read_timed_text(self, file: Path, path: str) -> Recording:
+        """Read WebVTT or SubRip."""
+        return read_timed_text(file, path)

@@ -1,0 +1,165 @@
+"""An answer, a job and an ingest as a person reads them on a terminal. Plain text in a pipe; rich only adds weight of type."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+
+from kbindex.records import Answer, At, Attempt, Clip, Fix, IngestSummary, Job, Kind, Rate, Result, Spread, Step
+
+_FEW = 3
+_SIGNS = {"USD": "$", "GBP": "£", "EUR": "€"}
+
+
+def answer_lines(answer: Answer, limit: int) -> Iterator[str]:
+    """Write an answer: what was understood, what to try in order with its counts, checks, where to look, cautions."""
+    yield f"[b]{_understood(answer)}[/b]"
+    if answer.nothing_found:
+        yield "Nothing like it in this library. That is not a no: no job here tells of it."
+        yield "Ask in other words, or leave the machine out; `kbindex ingest FOLDER` adds recordings and notes."
+        return
+    for rule in answer.cautions[:2]:
+        yield f"[b]Caution, {rule.topic}:[/b] {rule.text} ({rule.reference})"
+    yield ""
+    yield from _fix_lines(answer)
+    if answer.checks:
+        yield ""
+        yield "[b]Checks made on these jobs[/b]"
+        for check in answer.checks[:4]:
+            yield f"  {_short(check.text)}  {_place(check.at)}"
+    if answer.passages:
+        yield ""
+        yield "[b]Said about it[/b]"
+        for passage in answer.passages[: min(limit, 5)]:
+            yield f"  {passage.kind}: {_short(passage.text)}  {_place(passage.at)}"
+
+
+def _understood(answer: Answer) -> str:
+    asked = [
+        " ".join(filter(None, [s.tag.replace("_", " "), f"x{s.count}" if s.count else "", s.code or ""]))
+        for s in answer.query.symptoms
+    ]
+    what = ", ".join(asked) or answer.query.text
+    jobs = (
+        "no job like it"
+        if answer.nothing_found
+        else f"{answer.jobs_matched} job{'s' * (answer.jobs_matched != 1)} like it"
+    )
+    return f"{answer.query.appliance or 'any machine'}: {what} -- {jobs}"
+
+
+def _fix_lines(answer: Answer) -> Iterator[str]:
+    fixes = {(fix.component, fix.operation): fix for fix in answer.fixes}
+    steps: Sequence[Step] = answer.order
+    if steps:
+        yield "[b]Try in this order[/b]"
+    for step in steps:
+        fix = fixes.get((step.component, step.operation))
+        if fix:
+            yield f"  {step.step}. [b]{fix.operation} {fix.component}[/b]  cured {_share(fix.share)} fixed jobs; worked {_share(fix.when_tried)} times tried"
+            yield from _detail_lines(fix)
+    ordered = {(step.component, step.operation) for step in steps}
+    never = [fix for name, fix in fixes.items() if name not in ordered and fix.untested]
+    for fix in never:
+        yield f"  -  {fix.operation} {fix.component}  done on {fix.untested} job{'s' * (fix.untested != 1)}, never tested"
+
+
+def _detail_lines(fix: Fix) -> Iterator[str]:
+    facts = [
+        f"part {_money(fix.part_cost)}" if fix.part_cost else "",
+        f"{fix.minutes.median:g} min" if fix.minutes else "",
+        f"untested on {fix.untested}" if fix.untested else "",
+        *(f'said: "{_short(share.text, 60)}"' for share in fix.stated[:1]),
+    ]
+    if any(facts):
+        yield "     " + "; ".join(filter(None, facts))
+    for clip in _best_clips(fix.clips):
+        yield f"     {_place(clip.at)}  {clip.kind}: {_short(clip.text, 70)}"
+
+
+def _best_clips(clips: Sequence[Clip]) -> list[Clip]:
+    """An action and the result that followed it in the same job, filmed ones first."""
+    filmed = [clip for clip in clips if clip.at.start_s is not None] or list(clips)
+    results = [clip for clip in filmed if clip.kind is Kind.RESULT]
+    chosen = results[0].job if results else filmed[0].job if filmed else ""
+    return [clip for clip in filmed if clip.job == chosen][:2]
+
+
+def _share(rate: Rate) -> str:
+    """A count, and its interval where there are enough jobs for a percentage to mean something."""
+    if rate.value is None or rate.of < _FEW:
+        return f"{rate.k} of {rate.of}"
+    return f"{rate.k} of {rate.of} ({100 * (rate.low or 0):.0f}-{100 * (rate.high or 0):.0f} %)"
+
+
+def _money(spread: Spread) -> str:
+    sign = _SIGNS.get(spread.currency or "", f"{spread.currency} ")
+    return f"{sign}{spread.median:g}" + (
+        f" ({sign}{spread.low:g}-{spread.high:g})" if spread.low != spread.high else ""
+    )
+
+
+def _place(at: At) -> str:
+    if at.start_s is None:
+        return f"[{at.source}{f' row {at.row}' if at.row else ''}]".replace("[", "\\[")
+    return f"\\[{at.source} {clock(at.start_s)}]"
+
+
+def clock(seconds: float) -> str:
+    """Seconds as m:ss, or h:mm:ss from an hour on."""
+    whole = int(seconds)
+    hours, minutes = whole // 3600, whole % 3600 // 60
+    return f"{hours}:{minutes:02d}:{whole % 60:02d}" if hours else f"{minutes}:{whole % 60:02d}"
+
+
+def _short(text: str, most: int = 90) -> str:
+    text = " ".join(text.split()).replace("[", "(").replace("]", ")")
+    return text if len(text) <= most else text[: most - 3].rsplit(" ", 1)[0] + "..."
+
+
+_OUTCOMES: Mapping[str, str] = {
+    "fixed": "fixed", "not_fixed": "not fixed", "untested": "never tested", "came_back": "came back",
+}  # fmt: skip
+
+
+def job_lines(job: Job) -> Iterator[str]:
+    """Write one job's story in order, with times."""
+    head = [f"Job {job.job_no}" if job.job_no else job.id, job.date or "no date", job.appliance or "machine not named"]
+    yield f"[b]{', '.join(head)}: {_OUTCOMES[job.outcome]}[/b]" + (
+        f"; returns to {job.callback_of}" if job.callback_of else ""
+    )
+    for symptom in job.symptoms:
+        signs = ", ".join(
+            filter(None, [*symptom.tags, f"x{symptom.count}" if symptom.count else "", symptom.code or ""])
+        )
+        yield f"  complaint  {_short(symptom.text)} ({signs})  {_place(symptom.at)}"
+    for check in job.checks:
+        reading = f" = {check.reading.value:g} {check.reading.unit}" if check.reading else ""
+        yield f"  check      {_short(check.text)}{reading}  {_place(check.at)}"
+    for attempt in job.attempts:
+        yield from _attempt_lines(attempt)
+    for cost in job.costs:
+        yield f"  cost       {_SIGNS.get(cost.currency, cost.currency)}{cost.amount:g} {cost.component or ''}  {_place(cost.at)}"
+    if job.minutes is not None:
+        yield f"  time       {job.minutes} min"
+    for caution in job.cautions:
+        yield f"  caution    {caution.topic}: {_short(caution.text)}  {_place(caution.at)}"
+    yield "  told in    " + ", ".join(dict.fromkeys(source.path for source in job.sources))
+
+
+def _attempt_lines(attempt: Attempt) -> Iterator[str]:
+    who = " (by somebody else)" if attempt.by == "other" else ""
+    joint = f" (together with {', '.join(map(str, attempt.together_with))})" if attempt.together_with else ""
+    yield f"  attempt {attempt.order}  [b]{attempt.operation} {attempt.component}[/b]{who}{joint}: {_short(attempt.text, 70)}  {_place(attempt.at)}"
+    said = f": {_short(attempt.result_text, 70)}  {_place(attempt.result_at)}" if attempt.result_at else ""
+    yield f"    result   {'never tested' if attempt.result is Result.UNTESTED else attempt.result.replace('_', ' ')}{said}"
+
+
+def summary_lines(summary: IngestSummary) -> Iterator[str]:
+    """Write what an ingest did, failures last."""
+    if not (summary.added or summary.updated or summary.removed or summary.failed):
+        yield f"Nothing to do: {summary.unchanged} documents, all up to date ({summary.wall_s:.1f} s)."
+        return
+    speech = f"; {summary.audio_s / 60:.1f} min of recordings" if summary.audio_s else ""
+    yield f"{summary.added} added, {summary.updated} updated, {summary.unchanged} unchanged, {summary.removed} removed in {summary.wall_s:.1f} s{speech}."
+    for failure in summary.failed:
+        yield f"Not taken in: {failure.path}: {failure.error}".replace("[", "\\[")

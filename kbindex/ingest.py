@@ -1,0 +1,205 @@
+"""The verb "ingest": a folder of recordings and notes into the library, one document at a time.
+
+Each document is committed by itself, so that a kill loses at most the one in hand and a rerun goes on from there. After the
+last one the jobs are joined and the vector index is rebuilt; both can be told stale and are made again by the next run.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from kbindex.contracts import Documents, SentenceEncoder, Transcriber
+from kbindex.errors import KbindexError
+from kbindex.intake import Fingerprint, Form, Item, content_hash, find_items, fingerprint
+from kbindex.reading.joining import join_jobs
+from kbindex.reading.privacy import hide_private_words
+from kbindex.reading.reader import READER_VERSION, ReadingTools, read_notes, read_recording
+from kbindex.records import Failure, IngestSummary, Note, Progress, Recording, SourceKind, Told, Word
+from kbindex.store.library import FileState, Library, NewDocument
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+
+@dataclass(frozen=True)
+class IngestEngines:
+    """What ingest works with; `build_index` writes the vector index file of a library and makes it the one in use."""
+
+    transcriber: Transcriber
+    encoder: SentenceEncoder
+    documents: Documents
+    tools: ReadingTools
+    hotwords: Sequence[str]
+    build_index: Callable[[Library], None]
+
+
+@dataclass
+class _Run:
+    """The counts of one ingest as it goes."""
+
+    started: float = field(default_factory=time.monotonic)
+    added: int = 0
+    updated: int = 0
+    unchanged: int = 0
+    removed: int = 0
+    audio_s: float = 0.0
+    failed: list[Failure] = field(default_factory=list)
+
+    def summary(self) -> IngestSummary:
+        wall_s = round(time.monotonic() - self.started, 2)
+        return IngestSummary(
+            self.added, self.updated, self.unchanged, self.removed, tuple(self.failed), round(self.audio_s, 2), wall_s
+        )
+
+
+@dataclass(frozen=True)
+class _Task:
+    """A document to take in, with what is known of it from an earlier ingest."""
+
+    item: Item
+    mark: Fingerprint
+    sha256: str
+    known: FileState | None
+
+
+def ingest(paths: Sequence[Path], library: Library, engines: IngestEngines) -> Iterator[Progress | IngestSummary]:
+    """Bring the library up to date with files and folders; yields progress, and the summary last.
+
+    Writes one document at a time. Files that cannot be read are reported in the summary and tried again by the next run;
+    documents whose files have left the folders are removed.
+
+    Raises:
+        SettingsError: A path does not exist or is no recording or note.
+    """
+    run = _Run()
+    items = find_items(paths, engines.documents.is_media)
+    known = library.files()
+    tasks = list(_plan(items, known, library, engines, run))
+    gone = _find_gone(paths, items, known)
+    if gone:
+        library.remove_documents([known[file].document_id for file in gone])
+        run.removed = len(gone)
+    for done, task in enumerate(tasks):
+        yield Progress(task.item.path, done, len(tasks), _seconds_left(run, done, len(tasks)), "reading")
+        try:
+            document = _take_in(task, library, engines)
+        except KbindexError as error:
+            run.failed.append(Failure(task.item.path, str(error)))
+            yield Progress(task.item.path, done + 1, len(tasks), None, f"failed: {error}")
+            continue
+        library.put_document(document)
+        run.audio_s += document.duration_s if task.item.form is not Form.NOTE else 0.0
+        run.added += task.known is None
+        run.updated += task.known is not None
+    yield from _finish(library, engines, len(tasks))
+    yield run.summary()
+
+
+def _plan(
+    items: Sequence[Item], known: dict[Path, FileState], library: Library, engines: IngestEngines, run: _Run
+) -> Iterator[_Task]:
+    for item in items:
+        state = known.get(item.file)
+        try:
+            mark = fingerprint(item)
+            current = state is not None and state.made_with == _made_with(item, engines)
+            if state and current and (state.size, state.mtime_ns) == (mark.size, mark.mtime_ns):
+                run.unchanged += 1
+                continue
+            sha256 = content_hash(item)
+        except OSError as error:
+            run.failed.append(Failure(item.path, f"cannot be opened ({error.strerror}); check that you may read it"))
+            continue
+        if state and current and state.sha256 == sha256:
+            library.touch_document(state.document_id, mark.mtime_ns)
+            run.unchanged += 1
+            continue
+        yield _Task(item, mark, sha256, state)
+
+
+def _find_gone(paths: Sequence[Path], items: Sequence[Item], known: dict[Path, FileState]) -> list[Path]:
+    folders = [path.expanduser().resolve() for path in paths if path.expanduser().is_dir()]
+    here = {item.file for item in items}
+    return [file for file in known if file not in here and any(file.is_relative_to(folder) for folder in folders)]
+
+
+def _take_in(task: _Task, library: Library, engines: IngestEngines) -> NewDocument:
+    """Read one document wholly, without writing anything."""
+    words: tuple[Word, ...] = ()
+    duration_s = 0.0
+    if task.item.form is Form.NOTE:
+        told = read_notes(_read_note_file(task.item, engines), engines.tools)
+    else:
+        recording = _listen(task, library, engines)
+        words, duration_s = recording.words, recording.duration_s
+        told = read_recording(recording, engines.tools)
+    return NewDocument(
+        path=task.item.path,
+        file=task.item.file,
+        kind=SourceKind.NOTE if task.item.form is Form.NOTE else SourceKind.RECORDING,
+        sha256=task.sha256,
+        size=task.mark.size,
+        mtime_ns=task.mark.mtime_ns,
+        duration_s=duration_s,
+        made_with=_made_with(task.item, engines),
+        words=words,
+        told=told,
+        vectors=_encode(told, engines),
+    )
+
+
+def _encode(told: Told, engines: IngestEngines) -> NDArray[np.float32]:
+    return engines.encoder.encode([passage.text for passage in told.passages])
+
+
+def _read_note_file(item: Item, engines: IngestEngines) -> list[Note]:
+    return engines.documents.read_notes(item.file, item.path)
+
+
+def _listen(task: _Task, library: Library, engines: IngestEngines) -> Recording:
+    """Get a recording's words: from timed text, from an earlier transcription of the same file, or by transcribing."""
+    item = task.item
+    timed_text = item.file if item.form is Form.TIMED_TEXT else item.timed_text
+    if timed_text:
+        recording = engines.documents.read_timed_text(timed_text, item.path)
+    elif task.known and task.known.sha256 == task.sha256 and _same_ears(task.known, item, engines):
+        words = library.words_of(item.path)
+        recording = Recording(item.path, words, engines.documents.duration_s(item.file))
+    else:
+        recording = engines.transcriber.transcribe(item.file, item.path, engines.hotwords)
+    made_on = None if item.form is Form.TIMED_TEXT else engines.documents.made_on(item.file)
+    return Recording(recording.path, hide_private_words(recording.words), recording.duration_s, made_on)
+
+
+def _made_with(item: Item, engines: IngestEngines) -> str:
+    """Name what makes the facts of a document: when this changes, the document is read again."""
+    ears = engines.transcriber.name if item.form is Form.RECORDING and item.timed_text is None else item.form.value
+    return f"{ears} | reader {READER_VERSION} | {engines.encoder.name}"
+
+
+def _same_ears(known: FileState, item: Item, engines: IngestEngines) -> bool:
+    return known.made_with.split(" | ")[0] == _made_with(item, engines).split(" | ")[0]
+
+
+def _seconds_left(run: _Run, done: int, total: int) -> float | None:
+    if not done:
+        return None
+    return (time.monotonic() - run.started) / done * (total - done)
+
+
+def _finish(library: Library, engines: IngestEngines, total: int) -> Iterator[Progress]:
+    """Join the jobs and rebuild the vector index, where the documents have changed since."""
+    if not library.jobs_are_current():
+        yield Progress("", total, total, None, "joining jobs")
+        told = library.told_jobs()
+        jobs, ids = join_jobs([job for _, _, job in told])
+        library.replace_jobs(jobs, [(one, number, job_id) for (one, number, _), job_id in zip(told, ids, strict=True)])
+    manifest = library.manifest()
+    if manifest is None or manifest.passages_version != library.passages_version():
+        yield Progress("", total, total, None, "building the index")
+        engines.build_index(library)

@@ -1,0 +1,157 @@
+"""Money, minutes and meter readings in speech and shorthand."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from kbindex.reading.numbers import NUMBER, value_of
+from kbindex.records import Reading
+
+_CURRENCY = {
+    "$": "USD", "dollar": "USD", "dollars": "USD", "buck": "USD", "bucks": "USD", "usd": "USD",
+    "£": "GBP", "pound": "GBP", "pounds": "GBP", "quid": "GBP", "gbp": "GBP",
+    "€": "EUR", "euro": "EUR", "euros": "EUR", "eur": "EUR",
+}  # fmt: skip
+
+_SIGN_RE = re.compile(r"(?P<sign>[$£€])\s?(?P<amount>\d[\d,]*(?:\.\d+)?)(?!\s*(?:-|to)\s*[$£€]?\d)")
+_SIGN_RANGE_RE = re.compile(r"(?P<sign>[$£€])\s?(?P<low>\d[\d,]*(?:\.\d+)?)\s*(?:-|to)\s*[$£€]?(?P<high>\d[\d,]*(?:\.\d+)?)")
+_NAMED_RE = re.compile(
+    rf"(?P<amount>{NUMBER})\s*(?:something\s+|odd\s+|or\s+so\s+|-?ish\s+)?"
+    rf"(?P<name>dollars?|bucks?|usd|pounds?|quid|gbp|euros?|eur)\b"
+    rf"(?:\s+(?:and\s+)?(?P<cents>{NUMBER})(?:\s+cents)?)?",
+    re.IGNORECASE,
+)
+_SPOKEN_SUFFIX_RE = re.compile(rf"(?P<amount>{NUMBER})\s?(?P<sign>[$£€])", re.IGNORECASE)
+
+
+@dataclass(frozen=True)
+class Money:
+    """An amount with its currency and the place of its words."""
+
+    amount: float
+    currency: str
+    start: int
+    end: int
+
+
+def find_money(text: str) -> list[Money]:
+    """Find the amounts of money of a text in order; a range gives its middle."""
+    found: list[Money] = []
+
+    def keep(amount: float | None, currency: str, match: re.Match[str]) -> None:
+        clear = all(match.end() <= other.start or match.start() >= other.end for other in found)
+        if amount is not None and clear:
+            found.append(Money(amount, currency, match.start(), match.end()))
+
+    for match in _SIGN_RANGE_RE.finditer(text):
+        low, high = value_of(match.group("low")), value_of(match.group("high"))
+        keep(None if low is None or high is None else (low + high) / 2, _CURRENCY[match.group("sign")], match)
+    for match in _SIGN_RE.finditer(text):
+        keep(value_of(match.group("amount")), _CURRENCY[match.group("sign")], match)
+    for match in _NAMED_RE.finditer(text):
+        if re.match(r"\s*(?:of pressure|per square|of water)", text[match.end() :]):
+            continue
+        amount = value_of(match.group("amount"))
+        cents = value_of(match.group("cents")) if match.group("cents") else None
+        if amount is not None and cents is not None and cents < 100:
+            amount += cents / 100
+        keep(amount, _CURRENCY[match.group("name").lower()], match)
+    for match in _SPOKEN_SUFFIX_RE.finditer(text):
+        keep(value_of(match.group("amount")), _CURRENCY[match.group("sign")], match)
+    return sorted(found, key=lambda money: money.start)
+
+
+_TIME_RE = re.compile(
+    rf"(?P<hours>half an hour|three quarters of an hour|(?:an?|one) hour and a (?:half|quarter)|an hour|"
+    rf"(?:{NUMBER}|\d+(?:\.\d+)?)\s*(?:hours?|hrs?|h)\b(?:\s*(?:and\s+)?(?P<rest>{NUMBER})\s*(?:minutes?|mins?|m)\b)?)"
+    rf"|(?P<minutes>{NUMBER})\s*-?\s*(?:minutes?|mins?\b\.?|m\b)",
+    re.IGNORECASE,
+)
+_FIXED_HOURS = {
+    "half an hour": 30.0, "three quarters of an hour": 45.0, "an hour": 60.0, "an hour and a half": 90.0,
+    "one hour and a half": 90.0, "an hour and a quarter": 75.0, "one hour and a quarter": 75.0,
+}  # fmt: skip
+_JOB_TIME_RE = re.compile(
+    r"\b(?:took|takes|all in|all told|total|start to finish|door to door|in and out|time on|on site|on the clock|labou?r|"
+    r"whole job|whole thing|job time|start to end|time:|minutes? (?:job|work|all)|min job|done in|call it|spent|"
+    r"been here|altogether|out the door)\b",
+    re.IGNORECASE,
+)
+_WAIT_RE = re.compile(
+    r"\b(?:wait|waited|hold|held|unplug\w*|power\w* (?:off|down)|leave it|left it|ran|run|running|after|every|within|"
+    r"cycle|into|dry|for about|soak|reset|breaker|drive|away|warm|heat|cool|preheat|preheats|reached?)\b",
+    re.IGNORECASE,
+)
+
+
+def find_job_minutes(text: str, is_note: bool) -> int | None:
+    """Read how long the job took, in minutes; None where the time in the text is a wait or a run.
+
+    In a note a bare time standing at the end of a piece ("35 min") is the job's; in speech a word must say so.
+    """
+    for match in _TIME_RE.finditer(text):
+        before = text[max(0, match.start() - 45) : match.start()]
+        after = text[match.end() : match.end() + 30]
+        piece = re.split(r"[,;.|/]", text[: match.start()])[-1] + re.split(r"[,;.|/]", text[match.end() :])[0]
+        stands_alone = is_note and not re.search(r"[a-z]{4,}", piece, re.IGNORECASE)
+        said = _JOB_TIME_RE.search(before) or _JOB_TIME_RE.search(after)
+        if (said and not _WAIT_RE.search(before[-14:])) or (stands_alone and not _WAIT_RE.search(before)):
+            minutes = _minutes(match)
+            if minutes is not None and 1 <= minutes <= 600:
+                return round(minutes)
+    return None
+
+
+def _minutes(match: re.Match[str]) -> float | None:
+    if match.group("minutes"):
+        return value_of(match.group("minutes"))
+    words = match.group("hours").lower()
+    if words in _FIXED_HOURS:
+        return _FIXED_HOURS[words]
+    hours = re.match(rf"{NUMBER}", words, re.IGNORECASE)
+    value = value_of(hours.group()) if hours else None
+    if value is None:
+        return None
+    rest = value_of(match.group("rest")) if match.group("rest") else 0.0
+    return value * 60 + (rest or 0.0)
+
+
+_UNITS: tuple[tuple[str, str], ...] = (
+    (r"k(?:ilo)?\s?-?ohms?|k\s?Ω|kilohms?", "kohm"),
+    (r"m(?:eg)?ohms?|megohms?|megs?", "Mohm"),
+    (r"ohms?|Ω", "ohm"),
+    (r"millivolts?|mv", "mV"),
+    (r"volts?|vac|vdc|v(?:\s?(?:ac|dc))?", "volt"),
+    (r"milliamps?|ma", "mA"),
+    (r"microamps?|ua|µa", "uA"),
+    (r"amps?|a", "amp"),
+    (r"watts?|w", "watt"),
+    (r"microfarads?|mfd|uf|µf", "uF"),
+    (r"degrees? (?:c|celsius|centigrade)|°\s?c|deg c", "degC"),
+    (r"degrees?(?: (?:f|fahrenheit))?|°\s?f?|deg(?: f)?", "degF"),
+    (r"psi|pounds of pressure", "psi"),
+    (r"bar", "bar"),
+    (r"inches (?:of )?(?:water(?: column)?|wc)|in\.? ?w\.?c\.?|inch(?:es)? w\.?c\.?|\"\s?wc", "inH2O"),
+    (r"rpm", "rpm"),
+    (r"gpm|gallons (?:a|per) minute", "gpm"),
+)
+_READING_RE = [
+    (re.compile(rf"(?<![\w.])(?P<value>{NUMBER})\s*-?\s*(?:{pattern})(?![\w])", re.IGNORECASE), unit)
+    for pattern, unit in _UNITS
+]
+
+
+def find_reading(text: str) -> Reading | None:
+    """Read the first meter or gauge value of a text; None where it holds none."""
+    best: tuple[int, Reading] | None = None
+    for pattern, unit in _READING_RE:
+        match = pattern.search(text)
+        if not match or (
+            unit in ("amp", "watt") and re.search(r"\b(?:twenty|fifteen|thirty)?\s?-?amp (?:breaker|fuse)", text, re.I)
+        ):
+            continue
+        value = value_of(match.group("value"))
+        if value is not None and (best is None or match.start() < best[0]):
+            best = (match.start(), Reading(value, unit))
+    return best[1] if best else None

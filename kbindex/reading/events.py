@@ -1,0 +1,295 @@
+"""Events in a document: work done on a component, and what a run afterwards showed.
+
+A sentence tells of work when an operation is said as performed (not intended, not recommended) and the event head agrees;
+it tells of a result when the head and the lexicon together say so. Components come from the words beside the operation, or
+from what was spoken of last ("swapped it").
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from kbindex.reading.kinds import HEADS, OTHERS_RE, Judged
+from kbindex.reading.lexicon import Lexicon, Mention, Said
+from kbindex.records import By, Operation, Result, Sentence
+
+_WITH_OPERATION = 0.30
+_WITHOUT_OPERATION = 0.6
+_WITHOUT_ANYTHING = 0.7
+_RECALLED_COMPONENT = 0.5
+_HINT = 0.2
+_RESULT_RULE_BONUS = 0.35
+_REACH = 60
+
+_NEW_RE = re.compile(r"\bnew\b|\breplacement\b", re.IGNORECASE)
+_JOINT_RE = re.compile(
+    r"\b(?:both|same time|together|as well|at once|along with|while (?:i|we|i'm|i was|we were)|pair of)\b", re.I
+)
+_POWER_RESET_RE = re.compile(r"\breset|\breboot|power[\s-]?cycl|breaker|unplug", re.IGNORECASE)
+_ALONG_RE = re.compile(r"\bwith (?:an?|the|its|some|fresh)?\s*(?:brand )?$", re.IGNORECASE)
+_SKIP_WORDS = frozenset(
+    [
+        "a",
+        "an",
+        "the",
+        "new",
+        "his",
+        "her",
+        "their",
+        "its",
+        "old",
+        "another",
+        "this",
+        "that",
+        "one",
+        "it",
+        "out",
+        "in",
+        "on",
+        "up",
+        "whole",
+        "brand",
+        "replacement",
+        "used",
+        "spare",
+    ]
+)
+_STOP_WORDS = frozenset(
+    [
+        "and",
+        "but",
+        "so",
+        "then",
+        "with",
+        "to",
+        "for",
+        "from",
+        "of",
+        "at",
+        "because",
+        "since",
+        "while",
+        "after",
+        "before",
+        "i",
+        "we",
+        "he",
+        "she",
+        "it",
+        "they",
+        "is",
+        "was",
+        "now",
+        "again",
+        "out",
+        "in",
+        "on",
+        "off",
+        "up",
+        "ran",
+        "run",
+        "tested",
+        "test",
+        "works",
+        "worked",
+        "still",
+        "no",
+        "ok",
+    ]
+)
+
+
+@dataclass(frozen=True)
+class Work:
+    """An attempt told in sentence number `sentence`, at character `start` of it."""
+
+    sentence: int
+    start: int
+    operation: Operation
+    component: str
+    by: By
+    chance: float
+    joint_cue: bool = False
+
+
+@dataclass(frozen=True)
+class Turn:
+    """A result told in sentence number `sentence`; `component` where the sentence names one."""
+
+    sentence: int
+    start: int
+    result: Result
+    component: str | None
+    chance: float
+
+
+@dataclass
+class _Memory:
+    """What has been spoken of so far, latest last."""
+
+    machine: str | None
+    recent: list[str]
+
+    def note(self, mentions: Sequence[Mention]) -> None:
+        self.recent += [mention.component for mention in mentions if not mention.minor]
+        del self.recent[:-12]
+
+
+def find_events(
+    sentences: Sequence[Sentence], judged: Sequence[Judged], machine: str | None, lexicon: Lexicon
+) -> list[Work | Turn]:
+    """Find the events of one job's sentences, in the order in which they are told."""
+    memory = _Memory(machine, [])
+    events: list[Work | Turn] = []
+    for number, (sentence, verdict) in enumerate(zip(sentences, judged, strict=True)):
+        mentions = lexicon.find_parts(sentence.text, machine, memory.recent)
+        works = _find_work(number, sentence, verdict, mentions, memory, lexicon)
+        turn = _find_turn(number, sentence, verdict, mentions, works, lexicon)
+        found: list[Work | Turn] = [*works, *([turn] if turn else [])]
+        events += sorted(found, key=lambda event: event.start)
+        memory.note(mentions)
+    return events
+
+
+def _find_work(
+    number: int, sentence: Sentence, verdict: Judged, mentions: Sequence[Mention], memory: _Memory, lexicon: Lexicon
+) -> list[Work]:
+    text, chance = sentence.text, verdict.attempt
+    said = _performed(text, lexicon)
+    if chance < (_WITH_OPERATION if said else _WITHOUT_OPERATION):
+        return []
+    main = [mention for mention in mentions if not mention.minor] or list(mentions)
+    done = [(op, component) for op, components in _named_components(said, main, text) for component in components]
+    if not done and (component := _unnamed_component(said, verdict, main, text, memory)):
+        done = [(said[0] if said else None, component)]
+    by, joint = _who(text, verdict), _JOINT_RE.search(text) is not None
+    works: dict[str, Work] = {}
+    for op, component in done:
+        operation = Operation(op.name) if op else _guess_operation(text, verdict)
+        work = Work(number, op.start if op else 0, operation, component, by, chance, joint)
+        if component not in works or operation is verdict.operation:
+            works[component] = work
+    return list(works.values())
+
+
+def _performed(text: str, lexicon: Lexicon) -> list[Said]:
+    """Operations said as done: not intended, and not of what came along ("with a new gasket")."""
+    wills = lexicon.intentions.find(text)
+    return [
+        op
+        for op in lexicon.operations.find(text)
+        if not any(w.start <= op.start < w.end for w in wills) and not _ALONG_RE.search(text[: op.start])
+    ]
+
+
+def _named_components(said: Sequence[Said], mentions: Sequence[Mention], text: str) -> list[tuple[Said, list[str]]]:
+    """The components that stand beside each operation."""
+    found = []
+    for place, op in enumerate(said):
+        until = said[place + 1].start if place + 1 < len(said) else len(text)
+        since = said[place - 1].end if place else 0
+        if components := _components_of(op, mentions, since, until, text):
+            found.append((op, components))
+    return found
+
+
+def _unnamed_component(
+    said: Sequence[Said], verdict: Judged, mentions: Sequence[Mention], text: str, memory: _Memory
+) -> str | None:
+    """What was worked on where no component stands beside an operation."""
+    if any(op.name == Operation.RESET for op in said) and _POWER_RESET_RE.search(text):
+        return "control board"
+    if mentions:
+        return mentions[0].component
+    for op in said:
+        if unknown := _unknown_component(text[op.end :]):
+            return unknown
+    sure_enough = verdict.attempt >= (_RECALLED_COMPONENT if said else _WITHOUT_ANYTHING)
+    return memory.recent[-1] if memory.recent and sure_enough else None
+
+
+def _guess_operation(text: str, verdict: Judged) -> Operation:
+    return Operation.REPLACE if _NEW_RE.search(text) else verdict.operation
+
+
+def _who(text: str, verdict: Judged) -> By:
+    """Whose work it is: the head decides, a cue ("the last guy", "she had already") weighs in."""
+    cue = 0.3 if OTHERS_RE.search(text) else -0.1
+    return By.OTHER if verdict.by_other + cue >= 0.5 else By.US
+
+
+def _components_of(op: Said, mentions: Sequence[Mention], since: int, until: int, text: str) -> list[str]:
+    """The components an operation was done on: those joined behind it, else those before it in its clause."""
+    inside = [m for m in mentions if m.start < op.end and m.end > op.start]
+    after = [m for m in mentions if op.end <= m.start < until and m.start - op.end < _REACH]
+    before = [m for m in mentions if since <= m.start and m.end <= op.start and op.start - m.end < _REACH]
+    if inside or after:
+        first, *others = inside or after
+        return _joined(first, [m for m in mentions if m.start >= first.end and m.start < until], text)
+    if before:
+        return [m.component for m in before] if _lists_before(before, text) else [before[-1].component]
+    return []
+
+
+def _joined(first: Mention, others: Sequence[Mention], text: str) -> list[str]:
+    """The first component and those joined to it by "and", "plus", a comma."""
+    found, end = [first.component], first.end
+    for mention in others:
+        between = text[end : mention.start].lower()
+        if not re.fullmatch(
+            r"\s*(?:,|&|\+|/|and|plus|along with|n|together with|as well as)?(?:\s*(?:and|a|an|the|new|its|both|plus|&))*\s*",
+            between,
+        ):
+            break
+        found.append(mention.component)
+        end = mention.end
+    return list(dict.fromkeys(found))
+
+
+def _lists_before(before: Sequence[Mention], text: str) -> bool:
+    pairs = zip(before, before[1:], strict=False)
+    return len(before) > 1 and all(
+        re.fullmatch(r"\s*(?:,|&|\+|/|and|plus)\s*(?:the |a |new )*", text[one.end : other.start].lower())
+        for one, other in pairs
+    )
+
+
+def _unknown_component(text: str) -> str | None:
+    """A part that the lexicon has never heard of: the nouns right behind the operation, at most three."""
+    words: list[str] = []
+    for token in re.findall(r"[a-z][a-z'-]+|[^a-z\s]", text.lower()):
+        if token in _SKIP_WORDS and not words:
+            continue
+        if not token[0].isalpha() or token in _STOP_WORDS or len(words) == 3:
+            break
+        words.append(token)
+    determined = re.match(r"\s*(?:in )?(?:a|an|the|new|his|her|its|my|another)\b", text.lower())
+    return " ".join(words) if words and determined and len("".join(words)) > 3 else None
+
+
+def _find_turn(
+    number: int,
+    sentence: Sentence,
+    verdict: Judged,
+    mentions: Sequence[Mention],
+    works: Sequence[Work],
+    lexicon: Lexicon,
+) -> Turn | None:
+    said = lexicon.results.find(sentence.text)
+    last_work = max((work.start for work in works), default=-1)
+    scores: dict[Result, float] = {}
+    starts: dict[Result, int] = {}
+    for name in HEADS["turn"][1:]:
+        result = Result(name)
+        places = [one.start for one in said if one.name == name and one.start >= last_work]
+        scores[result] = verdict.turn(result) + (_RESULT_RULE_BONUS if places else 0.0)
+        starts[result] = places[-1] if places else len(sentence.text)
+    if not scores:
+        return None
+    best = max(scores, key=lambda result: (scores[result], starts[result]))
+    if scores[best] < _HINT:
+        return None
+    named = mentions[0].component if mentions and not works else None
+    return Turn(number, starts[best], best, named, min(scores[best], 1.0))

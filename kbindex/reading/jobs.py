@@ -1,0 +1,230 @@
+"""A document's sentences into the jobs that it tells, and passages for search."""
+
+from __future__ import annotations
+
+import hashlib
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from kbindex.reading import labels
+from kbindex.reading.amounts import find_job_minutes, find_money, find_reading
+from kbindex.reading.attempts import judge_outcome, read_attempts
+from kbindex.reading.events import find_events
+from kbindex.reading.kinds import Judged
+from kbindex.reading.lexicon import Lexicon
+from kbindex.reading.segments import split_jobs
+from kbindex.reading.shares import find_shares
+from kbindex.reading.symptoms import find_code, find_count, find_tags
+from kbindex.records import (
+    At,
+    Attempt,
+    Caution,
+    Check,
+    Cost,
+    Job,
+    Kind,
+    Passage,
+    Sentence,
+    Source,
+    SourceKind,
+    StatedShare,
+    Symptom,
+    Told,
+)
+from kbindex.settings import Settings
+
+_LONGEST_PASSAGE = 320
+
+
+@dataclass(frozen=True)
+class Document:
+    """One document to read: its sentences with what each was judged to be."""
+
+    path: str
+    kind: SourceKind
+    sentences: Sequence[Sentence]
+    judged: Sequence[Judged]
+    made_on: str | None = None
+
+
+def read_document(document: Document, lexicon: Lexicon, settings: Settings) -> Told:
+    """Read what a document tells: usually one job, several where it goes from machine to machine."""
+    jobs, passages = [], []
+    for number, (start, end) in enumerate(split_jobs(document.sentences, lexicon)):
+        part = _Part(document, document.sentences[start:end], document.judged[start:end], number)
+        jobs.append(_read_job(part, lexicon, settings))
+        passages += _make_passages(part.sentences, part.judged, number)
+    return Told(tuple(jobs), tuple(passages))
+
+
+@dataclass(frozen=True)
+class _Part:
+    """The stretch of a document that tells one job."""
+
+    document: Document
+    sentences: Sequence[Sentence]
+    judged: Sequence[Judged]
+    number: int
+
+
+def _read_job(part: _Part, lexicon: Lexicon, settings: Settings) -> Job:
+    texts = [sentence.text for sentence in part.sentences]
+    path = part.document.path
+    machine = labels.choose_appliance(texts, path if part.number == 0 else "", lexicon)
+    attempts = read_attempts(find_events(part.sentences, part.judged, machine, lexicon), part.sentences)
+    outcome, fixed_by = judge_outcome(attempts)
+    file_number = labels.file_job_number(path) if part.number == 0 else None
+    own, earlier = labels.split_own_and_earlier(texts, file_number)
+    is_note = part.document.kind is SourceKind.NOTE
+    return Job(
+        id=told_id(path, part.sentences[0].at if part.sentences else At(path), part.number),
+        sources=(_source(part),),
+        job_no=own,
+        date=_find_date(part, texts, settings),
+        appliance=machine,
+        symptoms=_read_symptoms(part, attempts, lexicon),
+        checks=_read_checks(part, machine, lexicon),
+        attempts=attempts,
+        stated_shares=_read_shares(part, machine, lexicon),
+        costs=_read_costs(part, machine, attempts, lexicon, settings),
+        minutes=next((m for text in texts if (m := find_job_minutes(text, is_note)) is not None), None),
+        cautions=_read_cautions(part, lexicon),
+        callback_of=earlier,
+        outcome=outcome,
+        fixed_by=fixed_by,
+    )
+
+
+def told_id(path: str, at: At, number: int) -> str:
+    """An id that stays the same while the document's name and the job's place in it do."""
+    return "j-" + hashlib.sha256(f"{path}|{at.row}|{number}".encode()).hexdigest()[:10]
+
+
+def _source(part: _Part) -> Source:
+    first, last = (part.sentences[0].at, part.sentences[-1].at) if part.sentences else (At(""), At(""))
+    return Source(part.document.path, part.document.kind, first.row, first.start_s, last.end_s)
+
+
+def _find_date(part: _Part, texts: Sequence[str], settings: Settings) -> str | None:
+    named = labels.find_date(part.document.path.rsplit("/", 1)[-1], settings.day_first)
+    said = next((found for text in texts if (found := labels.find_date(text, settings.day_first))), None)
+    return named or said or part.document.made_on
+
+
+def _read_symptoms(part: _Part, attempts: Sequence[Attempt], lexicon: Lexicon) -> tuple[Symptom, ...]:
+    """Complaints: sentences judged so, and before the first work also others that name a symptom."""
+    first_work = attempts[0].at if attempts else None
+    worked = False
+    found: list[Symptom] = []
+    for sentence, verdict in zip(part.sentences, part.judged, strict=True):
+        worked = worked or sentence.at is first_work
+        tags = find_tags(sentence.text, lexicon)
+        code = find_code(sentence.text)
+        is_complaint = verdict.kind is Kind.SYMPTOM or (not worked and verdict.kind in (Kind.ASIDE, Kind.RESULT) and tags)
+        if not is_complaint or (worked and not found and not tags):
+            continue
+        signals = [tag for tag in tags if tag in ("beeps", "blinks")]
+        count = find_count(sentence.text) if signals or not tags else None
+        if code and "error_code" not in tags:
+            tags = (*tags, "error_code")
+        if tags:
+            found.append(Symptom(sentence.text, tags, sentence.at, count, code))
+    return tuple(found)
+
+
+def _read_checks(part: _Part, machine: str | None, lexicon: Lexicon) -> tuple[Check, ...]:
+    checks: list[Check] = []
+    recent: list[str] = []
+    for sentence, verdict in zip(part.sentences, part.judged, strict=True):
+        mentions = lexicon.find_parts(sentence.text, machine, recent)
+        recent += [mention.component for mention in mentions]
+        if verdict.kind is Kind.CHECK:
+            named = mentions[-1].component if mentions else None
+            checks.append(Check(sentence.text, sentence.at, sentence.text, find_reading(sentence.text), named))
+    return tuple(checks)
+
+
+def _read_shares(part: _Part, machine: str | None, lexicon: Lexicon) -> tuple[StatedShare, ...]:
+    """Shares that were stated of a component. Words without a number count only in a sentence judged to be a share."""
+    found: list[StatedShare] = []
+    recent: list[str] = []
+    for sentence, verdict in zip(part.sentences, part.judged, strict=True):
+        mentions = lexicon.find_parts(sentence.text, machine, recent)
+        said = [s for s in find_shares(sentence.text) if s.counted or verdict.kind is Kind.SHARE]
+        if any(share.counted for share in said):
+            said = [share for share in said if share.counted]
+        taken: set[int] = set()
+        for share in said if verdict.kind in (Kind.SHARE, Kind.CAUSE) else ():
+            free = [m for place, m in enumerate(mentions) if place not in taken] or mentions
+            component = _nearest(free, share.start, share.end, sentence.text) if free else recent[-1] if recent else None
+            if component:
+                taken |= {place for place, m in enumerate(mentions) if m.component == component}
+                found.append(StatedShare(component, round(share.low, 4), round(share.high, 4), sentence.text, sentence.at))
+        recent += [mention.component for mention in mentions]
+    return tuple(found)
+
+
+def _nearest(mentions: Sequence[object], start: int, end: int, text: str) -> str:
+    """The component said nearest to the share; one in the same clause before one in another."""
+
+    def distance(mention: object) -> tuple[int, int]:
+        m_start, m_end = mention.start, mention.end  # type: ignore[attr-defined]
+        between = text[end:m_start] if m_start >= end else text[m_end:start]
+        return (len(re.findall(r"[,;]|\b(?:and|but|then)\b", between)), len(between))
+
+    return min(mentions, key=distance).component  # type: ignore[attr-defined,no-any-return]
+
+
+def _read_costs(
+    part: _Part, machine: str | None, attempts: Sequence[Attempt], lexicon: Lexicon, settings: Settings
+) -> tuple[Cost, ...]:
+    found: list[Cost] = []
+    recent: list[str] = []
+    for sentence in part.sentences:
+        mentions = lexicon.find_parts(sentence.text, machine, recent)
+        for money in find_money(sentence.text):
+            component = _priced(sentence.text, money.start, money.end, mentions, recent)
+            found.append(Cost(component, money.amount, money.currency, sentence.at))
+        recent += [mention.component for mention in mentions]
+    return tuple(found)
+
+
+_NOT_A_PART_RE = re.compile(
+    r"\b(?:labou?r|trip|diagnos\w*|call[\s-]?out|service call|total|bill(?:ed)?|invoice\w*|charged?|hour|all in|visit|fee)\b",
+    re.I,
+)
+
+
+def _priced(text: str, start: int, end: int, mentions: Sequence[object], recent: Sequence[str]) -> str | None:
+    """What an amount is the price of: the component nearest to it, else the one spoken of last; None for labour."""
+    around = text[max(0, start - 25) : end + 18]
+    if mentions:
+        component = _nearest(mentions, start, end, text)
+        labour = _NOT_A_PART_RE.search(around)
+        return None if labour and component.split()[-1] not in around.lower() else component
+    if _NOT_A_PART_RE.search(text) or not recent:
+        return None
+    return recent[-1]
+
+
+def _read_cautions(part: _Part, lexicon: Lexicon) -> tuple[Caution, ...]:
+    return tuple(
+        Caution(said.name, sentence.text, sentence.at)
+        for sentence, verdict in zip(part.sentences, part.judged, strict=True)
+        if verdict.kind is Kind.CAUTION
+        for said in lexicon.hazards.find(sentence.text)[:1]
+    )
+
+
+def _make_passages(sentences: Sequence[Sentence], judged: Sequence[Judged], told: int) -> list[Passage]:
+    """Join neighbouring sentences of one kind into passages, each short enough to be one thought."""
+    passages: list[Passage] = []
+    for sentence, verdict in zip(sentences, judged, strict=True):
+        last = passages[-1] if passages else None
+        if last and last.kind is verdict.kind and len(last.text) + len(sentence.text) < _LONGEST_PASSAGE:
+            at = At(last.at.source, last.at.row, last.at.start_s, sentence.at.end_s)
+            passages[-1] = Passage(last.kind, f"{last.text} {sentence.text}", at, told)
+        else:
+            passages.append(Passage(verdict.kind, sentence.text, sentence.at, told))
+    return passages

@@ -1,0 +1,71 @@
+"""Private details of customers, taken out before anything reaches the library.
+
+What is looked for: names, telephone numbers, e-mails, addresses, entry codes, passwords, and where a key lies. When in
+doubt a word is taken out: a lost word costs a little in search, a leaked one cannot be called back.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from kbindex.reading.private_access import find_codes, find_key_hints
+from kbindex.reading.private_contacts import find_emails, find_phones
+from kbindex.reading.private_names import find_names
+from kbindex.reading.private_places import find_addresses
+from kbindex.records import Word
+
+HIDDEN = "[private]"
+
+_PLAIN_SIGNS = str.maketrans("\u2019\u2018\u02bc\u2010\u2011\u2012\u2013\u2014\u00a0\u202f\u201c\u201d", "'''-----  \"\"")
+
+
+def find_private(text: str) -> list[tuple[int, int]]:
+    """Find the (start, end) of private details in a text, in order, apart from each other."""
+    if not text.isascii():
+        text = text.translate(_PLAIN_SIGNS)
+    contacts = [*find_emails(text), *find_phones(text), *find_addresses(text)]
+    spans = [*contacts, *find_codes(text), *find_key_hints(text), *find_names(text, contacts)]
+    joined: list[tuple[int, int]] = []
+    for start, end in sorted(_trim(text, start, end) for start, end in spans):
+        if joined and not text[joined[-1][1] : start].strip(" \t,"):
+            joined[-1] = (joined[-1][0], max(end, joined[-1][1]))
+        elif start < end:
+            joined.append((start, end))
+    return joined
+
+
+def _trim(text: str, start: int, end: int) -> tuple[int, int]:
+    """Leave spaces and the stop after a detail in the text; a detail starts and ends with a whole word."""
+    while end > start and text[end - 1] in " \t\n.,;:":
+        end -= 1
+    while start < end and text[start] in " \t\n.,;:":
+        start += 1
+    return start, end
+
+
+def hide_private(text: str) -> str:
+    """Put a mark in place of each private detail."""
+    for start, end in reversed(find_private(text)):
+        text = text[:start] + HIDDEN + text[end:]
+    return text
+
+
+def hide_private_words(words: Sequence[Word]) -> tuple[Word, ...]:
+    """Put a mark in place of each word that is part of a private detail; times and the stops after words stay."""
+    spans = find_private(" ".join(word.text for word in words))
+    hidden: list[Word] = []
+    start, place = 0, 0
+    for word in words:
+        end = start + len(word.text)
+        while place < len(spans) and spans[place][1] <= start:
+            place += 1
+        private = place < len(spans) and spans[place][0] < end
+        hidden.append(replace(word, text=_hide_word(word.text)) if private else word)
+        start = end + 1
+    return tuple(hidden)
+
+
+def _hide_word(text: str) -> str:
+    bare = text.rstrip(".,;:?!\u2026")
+    return HIDDEN + text[len(bare) :] if bare else text

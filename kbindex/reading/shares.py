@@ -1,0 +1,132 @@
+"""Shares as people say them: "eighty percent", "nine times out of ten", "half the time", "almost always".
+
+Fractions and percentages are exact as said. Words without a number follow the medians and quartiles of Mosteller & Youtz
+1990, "Quantifying probabilistic expressions", Statistical Science 5:2-34, Table 2 (values from a transcription of it).
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from kbindex.reading.numbers import NUMBER, value_of
+
+_WORDS: dict[str, tuple[float, float]] = {
+    r"almost always|nearly always|just about always": (0.897, 0.952),
+    r"almost never|hardly ever": (0.012, 0.046),
+    r"very rarely": (0.012, 0.05),
+    r"rarely|seldom": (0.036, 0.10),
+    r"more often than not": (0.571, 0.604),
+    r"less often than not": (0.348, 0.427),
+    r"most of the time|most times|mostly|usually": (0.656, 0.822),
+    r"very often": (0.775, 0.899),
+    r"always|every (?:single )?time": (0.996, 0.998),
+    r"once in a while": (0.099, 0.224),
+    r"now and then|now and again": (0.098, 0.25),
+    r"occasionally": (0.127, 0.275),
+}
+"""Pattern -> (lower quartile, upper quartile). "Possible" and "sometimes" are too spread to carry a number."""
+
+_FRACTION = {
+    "half": 0.5, "a third": 1 / 3, "one third": 1 / 3, "two thirds": 2 / 3, "a quarter": 0.25, "one quarter": 0.25,
+    "three quarters": 0.75, "a fifth": 0.2, "one fifth": 0.2, "a tenth": 0.1, "one tenth": 0.1,
+}  # fmt: skip
+
+_PERCENT = r"(?:\s*%|\s*percent\b|\s*per\s?cent\b|\s*pct\b)"
+_FILL = r"(?:\s*,?\s*(?:maybe|say|call it|about|around|roughly|like|or so|even|ish)\s*,?)?"
+_RANGE_RE = re.compile(
+    rf"(?P<low>{NUMBER}){_PERCENT}?\s*(?:-|–|to|or|and|through){_FILL}\s*(?P<high>{NUMBER}){_PERCENT}", re.IGNORECASE
+)
+_SINGLE_RE = re.compile(rf"(?P<low>{NUMBER}){_PERCENT}", re.IGNORECASE)
+_OUT_OF_RE = re.compile(
+    rf"(?P<k>{NUMBER})(?:\s*(?:or|to|-)\s*(?P<k2>{NUMBER}))?\s+(?:times\s+|jobs\s+|calls\s+|of them\s+|machines\s+)?"
+    rf"(?:out\s+of|in|of)\s+(?:every\s+)?(?P<n>{NUMBER})(?!\s*(?:minutes|hours|volts|ohms|%|percent|inch|years|days|weeks))",
+    re.IGNORECASE,
+)
+_FRACTION_RE = re.compile(
+    r"\b(?P<name>(?:one |two |three |a )?(?:half|thirds?|quarters?|fifth|tenth))\s+(?:of\s+)?(?:the|these|them|those|all)\b"
+    r"(?:\s+(?:time|times|calls?|jobs|ones|these|them|machines))?",
+    re.IGNORECASE,
+)
+_WORD_RE = re.compile("|".join(rf"\b(?P<w{n}>{pattern})\b" for n, pattern in enumerate(_WORDS)), re.IGNORECASE)
+_CORRECTION_RE = re.compile(r"\b(?:no|nah|wait|scratch that|sorry|actually|call it|make that|i mean|rather|let'?s say)\b")
+
+
+@dataclass(frozen=True)
+class SaidShare:
+    """A share read from a text, 0..1, with the place of its words; `counted` is False for words without a number."""
+
+    low: float
+    high: float
+    start: int
+    end: int
+    counted: bool = True
+
+
+def find_shares(text: str) -> list[SaidShare]:
+    """Find the shares of a text in order; of a correction ("seventy, no, sixty percent") only the last is kept."""
+    found: list[SaidShare] = []
+    for reader in (_ranges, _singles, _out_of, _fractions, _chance_words):
+        for share in reader(text):
+            if all(share.end <= other.start or share.start >= other.end for other in found):
+                found.append(share)
+    return _without_corrected(sorted(found, key=lambda share: share.start), text)
+
+
+def _without_corrected(shares: list[SaidShare], text: str) -> list[SaidShare]:
+    kept: list[SaidShare] = []
+    for share in shares:
+        if kept and share.start - kept[-1].end < 40 and _CORRECTION_RE.search(text[kept[-1].end : share.start].lower()):
+            kept.pop()
+        kept.append(share)
+    return kept
+
+
+def _ranges(text: str) -> list[SaidShare]:
+    return _percentages(_RANGE_RE, text)
+
+
+def _singles(text: str) -> list[SaidShare]:
+    return _percentages(_SINGLE_RE, text)
+
+
+def _percentages(pattern: re.Pattern[str], text: str) -> list[SaidShare]:
+    found = []
+    for match in pattern.finditer(text):
+        low = value_of(match.group("low"))
+        high = value_of(match.groupdict().get("high") or match.group("low"))
+        if low is not None and high is not None and 0 <= low <= 100 and 0 <= high <= 100:
+            found.append(SaidShare(min(low, high) / 100, max(low, high) / 100, match.start(), match.end()))
+    return found
+
+
+def _out_of(text: str) -> list[SaidShare]:
+    found = []
+    for match in _OUT_OF_RE.finditer(text):
+        k, n = value_of(match.group("k")), value_of(match.group("n"))
+        k2 = value_of(match.group("k2")) if match.group("k2") else k
+        if k is None or k2 is None or not n or max(k, k2) > n or n < 2:
+            continue
+        plain_in = re.search(r"\bin\b|(?<!out )\bof\b", match.group()[len(match.group("k")) :]) is not None
+        if plain_in and "times" not in match.group() and k > n / 2 and n > 10:
+            continue
+        found.append(SaidShare(min(k, k2) / n, max(k, k2) / n, match.start(), match.end()))
+    return found
+
+
+def _fractions(text: str) -> list[SaidShare]:
+    found = []
+    for match in _FRACTION_RE.finditer(text):
+        name = re.sub(r"^a half$|^one half$", "half", match.group("name").lower())
+        value = _FRACTION.get(name, _FRACTION.get("a " + name))
+        if value is not None:
+            found.append(SaidShare(value, value, match.start(), match.end()))
+    return found
+
+
+def _chance_words(text: str) -> list[SaidShare]:
+    found = []
+    for match in _WORD_RE.finditer(text):
+        low, high = list(_WORDS.values())[int(str(match.lastgroup)[1:])]
+        found.append(SaidShare(low, high, match.start(), match.end(), counted=False))
+    return found

@@ -1,0 +1,151 @@
+"""Private details: none may come through, and the trade's own talk must."""
+
+from __future__ import annotations
+
+import random
+import re
+import time
+from pathlib import Path
+
+import pytest
+
+from kbindex.reading.privacy import HIDDEN, find_private, hide_private, hide_private_words
+from kbindex.records import Word
+
+TEXTS = Path(__file__).with_name("privacy_texts")
+MOST_HARMLESS_HIDDEN = 0.01
+
+
+def _lines(name: str) -> list[str]:
+    lines = (TEXTS / name).read_text(encoding="utf-8").splitlines()
+    return [line for line in lines if line.strip() and not line.startswith("# ")]
+
+
+def _marked(line: str) -> tuple[str, list[tuple[int, int]]]:
+    """The sentence without braces, and where its private details stand."""
+    text, spans, start = "", [], 0
+    for piece in re.split("([{}])", line):
+        if piece == "{":
+            start = len(text)
+        elif piece == "}":
+            spans.append((start, len(text)))
+        else:
+            text += piece
+    return text, spans
+
+
+def _leaks(text: str, spans: list[tuple[int, int]]) -> list[str]:
+    """The details of which a letter or figure is not hidden."""
+    hidden = {place for start, end in find_private(text) for place in range(start, end)}
+    return [text[s:e] for s, e in spans if any(text[i].isalnum() and i not in hidden for i in range(s, e))]
+
+
+def _hidden_words(text: str) -> int:
+    spans = find_private(text)
+    return sum(any(s < word.end() and word.start() < e for s, e in spans) for word in re.finditer(r"\S+", text))
+
+
+def test_no_private_detail_leaks() -> None:
+    details = [_marked(line) for line in _lines("private_details.txt")]
+    leaked = [(text, _leaks(text, spans)) for text, spans in details if _leaks(text, spans)]
+    assert sum(len(spans) for _, spans in details) >= 150
+    assert leaked == []
+
+
+def test_details_stay_hidden_among_other_sentences() -> None:
+    rng = random.Random(7)
+    harmless, leaked = _lines("harmless_talk.txt"), []
+    for line in _lines("private_details.txt"):
+        text, spans = _marked(line)
+        before = rng.choice(harmless) + "\n"
+        moved = [(start + len(before), end + len(before)) for start, end in spans]
+        leaked += _leaks(before + text + "\n" + rng.choice(harmless), moved)
+    assert leaked == []
+
+
+def test_trade_talk_survives() -> None:
+    lines = _lines("harmless_talk.txt")
+    hidden = {line: hide_private(line) for line in lines if find_private(line)}
+    share = sum(_hidden_words(line) for line in lines) / sum(len(line.split()) for line in lines)
+    assert len(lines) >= 400
+    assert share <= MOST_HARMLESS_HIDDEN, hidden
+
+
+def test_little_else_is_hidden_beside_a_detail() -> None:
+    lost = total = 0
+    for line in _lines("private_details.txt"):
+        text, spans = _marked(line)
+        private = sum(any(s < w.end() and w.start() < e for s, e in spans) for w in re.finditer(r"\S+", text))
+        lost += _hidden_words(text) - private
+        total += len(text.split()) - private
+    assert lost / total <= 0.03
+
+
+@pytest.mark.parametrize(
+    ("text", "shown"),
+    [
+        ("Customer is a Mr. Ellery Fosse, 8 Kittiwake Lane, side gate code 4417.", f"Customer is a Mr. {HIDDEN}, side gate code {HIDDEN}."),
+        ("Doris Kettleman's vacuum smokes.", f"{HIDDEN}'s vacuum smokes."),
+        ("F21 twice, job #2057, 555 ohms.", "F21 twice, job #2057, 555 ohms."),
+    ],
+)
+def test_mark_stands_in_place(text: str, shown: str) -> None:
+    assert hide_private(text) == shown
+
+
+def test_name_told_once_is_hidden_everywhere() -> None:
+    note = "Customer: Rose Quimby-Vale, no heat.\nElement open.\nRose will call back."
+    assert "Rose" not in hide_private(note)
+
+
+def test_words_keep_their_times_and_stops() -> None:
+    words = [Word(text, i, i + 0.5, 0.9) for i, text in enumerate("So Mrs. Tilbrook, call 555-0142. Thanks.".split())]
+    hidden = hide_private_words(words)
+    assert [word.text for word in hidden] == ["So", "Mrs.", f"{HIDDEN},", "call", f"{HIDDEN}.", "Thanks."]
+    assert [(w.start_s, w.end_s, w.probability) for w in hidden] == [(w.start_s, w.end_s, w.probability) for w in words]
+
+
+def test_no_words() -> None:
+    assert hide_private_words([]) == ()
+    assert find_private("") == []
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "five " * 4000,
+        "5" * 20_000,
+        "5 " * 10_000,
+        "555-" * 5000,
+        "a@" * 8000,
+        "a." * 8000 + "@",
+        "dot " * 5000 + "at x dot net",
+        "A. " * 6000,
+        "Mrs " * 5000,
+        "14 Oak " * 3000,
+        "the gate code is " * 1500,
+        "key under the " * 2000,
+        "Smith and " * 3000,
+        "street " * 4000,
+        "(" * 10_000,
+        "a" * 30_000,
+        "a-" * 10_000,
+        "x'" * 10_000,
+        " " * 30_000,
+        "\n" * 30_000,
+    ],
+)
+def test_long_strange_text_takes_linear_time(text: str) -> None:
+    started = time.perf_counter()
+    find_private(text)
+    assert time.perf_counter() - started < 3.0
+
+
+def test_is_fast() -> None:
+    lines = _lines("harmless_talk.txt")
+    for line in lines:
+        find_private(line)
+    started = time.perf_counter()
+    for line in lines:
+        find_private(line)
+    assert (time.perf_counter() - started) / len(lines) < 0.002  # a tenth of it measured; slack for a busy machine
