@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from kbindex.answer import AskEngines
 from kbindex.engines.files import ShopFiles
+from kbindex.engines.onnx_export import export_onnx
 from kbindex.engines.sentence_heads import load_heads
 from kbindex.engines.sentence_vectors import MiniLm, OnnxMiniLm
 from kbindex.engines.vector_index import FaissIndex
+from kbindex.engines.weights import find_weights
 from kbindex.engines.whisper import FasterWhisper
-from kbindex.errors import StoreError
+from kbindex.errors import EngineError, StoreError
 from kbindex.ingest import IngestEngines
 from kbindex.reading.lexicon import load_lexicon
 from kbindex.reading.reader import ReadingTools
@@ -38,8 +40,15 @@ def ingest_engines(folder: Path, speech_model: str | None) -> IngestEngines:
         documents=ShopFiles(),
         tools=ReadingTools(lexicon, load_heads(), encoder.encode, settings),
         hotwords=settings.words,
-        build_index=lambda library: build_index(library, encoder.name),
+        build_index=lambda library: make_ready_to_ask(library, encoder.name),
     )
+
+
+def make_ready_to_ask(library: Library, model: str) -> None:
+    """Build the vector index, and the light encoder of questions while the heavy one is at hand."""
+    build_index(library, model)
+    if library.passage_count():
+        export_onnx(find_weights(model))
 
 
 def build_index(library: Library, model: str) -> None:
@@ -55,7 +64,7 @@ def build_index(library: Library, model: str) -> None:
 
 
 def ask_engines(library: Library) -> AskEngines:
-    """Assemble what a question works with; a vector index that is missing or stale is made in memory from the truth."""
+    """Assemble what a question works with; an index that is missing, damaged or stale is made in memory from the truth."""
     settings: Settings = load_settings(library.folder)
     return AskEngines(OnnxMiniLm(settings.sentence_model), _load_index(library), load_lexicon(), settings)
 
@@ -63,9 +72,8 @@ def ask_engines(library: Library) -> AskEngines:
 def _load_index(library: Library) -> FaissIndex:
     manifest = library.manifest()
     if manifest and manifest.passages_version == library.passages_version():
-        file = library.folder / manifest.file
-        if file.is_file():
-            return FaissIndex.read(file)
+        with suppress(EngineError):  # an ingest that has just ended may have taken the file away
+            return FaissIndex.read(library.folder / manifest.file)
     return FaissIndex.build(*library.vectors())
 
 

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from collections.abc import Iterable, Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, NoReturn, Optional
+from typing import TYPE_CHECKING, Annotated, Any, NoReturn, Optional
 
 import typer
 
@@ -30,6 +31,8 @@ EXIT_CODES: dict[type[e.KbindexError], int] = {
     e.KbindexError: 1,
 }
 """What the program exits with for an error that ends it; the nearest class counts."""
+_STOPPED = 130
+"""What typer makes of Ctrl-C, as shells do."""
 
 app = typer.Typer(
     help="Search and count your own repair recordings and notes, offline.",
@@ -42,6 +45,9 @@ LibraryOption = Annotated[
     Optional[Path],  # noqa: UP045 - typer reads the annotation at run time
     typer.Option("--library", metavar="DIR", help="The library's folder; else KBINDEX_LIBRARY, else your data folder."),
 ]
+USAGE_ERROR: type[Exception] = typer.BadParameter.__bases__[0]
+"""What typer raises for arguments it cannot use; it has no public name of its own."""
+
 JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON for programs.")]
 
 
@@ -149,11 +155,12 @@ def _print(lines: Iterable[str], *, plain: bool) -> None:
 def _console() -> Console:
     from rich.console import Console
 
-    return Console()
+    return Console(color_system=None if os.environ.get("NO_COLOR") else "auto", emoji=False)
 
 
 def _say(message: str) -> None:
-    typer.echo(message, err=True)
+    """Tell a person something on one line of standard error."""
+    typer.echo(f"kbindex: {' '.join(message.split())}", err=True)
 
 
 def exit_code_of(error: e.KbindexError) -> int:
@@ -164,11 +171,25 @@ def exit_code_of(error: e.KbindexError) -> int:
 def main() -> NoReturn:
     """Run the program; errors meant for a person are printed on one line and become exit codes."""
     try:
-        app()
+        code = app(prog_name="kbindex", standalone_mode=False)
     except e.KbindexError as error:
-        typer.echo(f"kbindex: {error}", err=True)
+        _say(str(error))
         sys.exit(exit_code_of(error))
-    sys.exit(0)
+    except USAGE_ERROR as error:
+        sys.exit(_explain_usage(error))
+    if code == _STOPPED:
+        _say("stopped; what was taken in is kept, the same command goes on from there")
+    sys.exit(code or 0)
+
+
+def _explain_usage(error: Any) -> int:
+    """Say what is wrong with the arguments, and give the exit code; without any arguments show the help."""
+    if len(sys.argv) == 1:
+        error.show()
+    else:
+        command = error.ctx.command_path if error.ctx else "kbindex"
+        _say(f"{error.format_message().rstrip('.')}; see {command} --help")
+    return int(error.exit_code)
 
 
 if __name__ == "__main__":

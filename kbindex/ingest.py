@@ -7,14 +7,14 @@ last one the jobs are joined and the vector index is rebuilt; both can be told s
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from kbindex.contracts import Documents, SentenceEncoder, Transcriber
-from kbindex.errors import KbindexError
-from kbindex.intake import Fingerprint, Form, Item, content_hash, find_items, fingerprint
+from kbindex.errors import KbindexError, WeightsDamaged, WeightsMissing
+from kbindex.intake import Fingerprint, Form, Item, content_hash, find_items, fingerprint, name_apart
 from kbindex.reading.joining import join_jobs
 from kbindex.reading.privacy import hide_private_words
 from kbindex.reading.reader import READER_VERSION, ReadingTools, read_notes, read_recording
@@ -59,35 +59,41 @@ class _Run:
 
 @dataclass(frozen=True)
 class _Task:
-    """A document to take in, with what is known of it from an earlier ingest."""
+    """A document to take in, with what is known of it from an earlier ingest.
+
+    `moved` is the document of a file that is no longer there and had the same content: its words need not be heard again.
+    """
 
     item: Item
     mark: Fingerprint
     sha256: str
     known: FileState | None
+    moved: FileState | None = None
 
 
 def ingest(paths: Sequence[Path], library: Library, engines: IngestEngines) -> Iterator[Progress | IngestSummary]:
     """Bring the library up to date with files and folders; yields progress, and the summary last.
 
     Writes one document at a time. Files that cannot be read are reported in the summary and tried again by the next run;
-    documents whose files have left the folders are removed.
+    documents whose files have left the folders, or lie elsewhere now, are removed.
 
     Raises:
         SettingsError: A path does not exist or is no recording or note.
+        WeightsMissing: No source has the weights of a model that is needed.
+        WeightsDamaged: They are not the expected ones.
     """
     run = _Run()
     items = find_items(paths, engines.documents.is_media)
     known = library.files()
     tasks = list(_plan(items, known, library, engines, run))
-    gone = _find_gone(paths, items, known)
-    if gone:
-        library.remove_documents([known[file].document_id for file in gone])
-        run.removed = len(gone)
+    gone = _find_gone(paths, items, known, tasks)
+    tasks = list(_settle(tasks, known, gone))
     for done, task in enumerate(tasks):
         yield Progress(task.item.path, done, len(tasks), _seconds_left(run, done, len(tasks)), "reading")
         try:
             document = _take_in(task, library, engines)
+        except (WeightsMissing, WeightsDamaged):
+            raise  # no file is to blame, and none could be read
         except KbindexError as error:
             run.failed.append(Failure(task.item.path, str(error)))
             yield Progress(task.item.path, done + 1, len(tasks), None, f"failed: {error}")
@@ -96,6 +102,9 @@ def ingest(paths: Sequence[Path], library: Library, engines: IngestEngines) -> I
         run.audio_s += document.duration_s if task.item.form is not Form.NOTE else 0.0
         run.added += task.known is None
         run.updated += task.known is not None
+    if gone:
+        library.remove_documents([state.document_id for state in gone.values()])
+        run.removed = len(gone)
     yield from _finish(library, engines, len(tasks))
     yield run.summary()
 
@@ -105,6 +114,10 @@ def _plan(
 ) -> Iterator[_Task]:
     for item in items:
         state = known.get(item.file)
+        if not _is_text(str(item.file)):
+            shown = item.path.encode(errors="backslashreplace").decode()
+            run.failed.append(Failure(shown, "its name, or a folder's, is not written in UTF-8; rename it"))
+            continue
         try:
             mark = fingerprint(item)
             current = state is not None and state.made_with == _made_with(item, engines)
@@ -122,10 +135,40 @@ def _plan(
         yield _Task(item, mark, sha256, state)
 
 
-def _find_gone(paths: Sequence[Path], items: Sequence[Item], known: dict[Path, FileState]) -> list[Path]:
+def _is_text(name: str) -> bool:
+    try:
+        name.encode()
+    except UnicodeEncodeError:  # bytes of a name that are no UTF-8 come as lone surrogates
+        return False
+    return True
+
+
+def _find_gone(
+    paths: Sequence[Path], items: Sequence[Item], known: dict[Path, FileState], tasks: Sequence[_Task]
+) -> dict[Path, FileState]:
+    """Documents whose files have left the folders asked for, or were moved from elsewhere into them."""
     folders = [path.expanduser().resolve() for path in paths if path.expanduser().is_dir()]
     here = {item.file for item in items}
-    return [file for file in known if file not in here and any(file.is_relative_to(folder) for folder in folders)]
+    contents = {task.sha256 for task in tasks} | {known[file].sha256 for file in here & known.keys()}
+
+    def is_gone(file: Path, state: FileState) -> bool:
+        if file in here:
+            return False
+        if any(file.is_relative_to(folder) for folder in folders):
+            return True
+        return state.sha256 in contents and not file.exists()
+
+    return {file: state for file, state in known.items() if is_gone(file, state)}
+
+
+def _settle(tasks: Iterable[_Task], known: dict[Path, FileState], gone: dict[Path, FileState]) -> Iterator[_Task]:
+    """Give each document its name in the library: the one that it has, else one that no other document has."""
+    taken = {state.path for file, state in known.items() if file not in gone}
+    moved = {state.sha256: state for state in gone.values()}
+    for task in tasks:
+        path = task.known.path if task.known else name_apart(task.item, taken)
+        taken.add(path)
+        yield replace(task, item=replace(task.item, path=path), moved=moved.get(task.sha256))
 
 
 def _take_in(task: _Task, library: Library, engines: IngestEngines) -> NewDocument:
@@ -164,11 +207,12 @@ def _read_note_file(item: Item, engines: IngestEngines) -> list[Note]:
 def _listen(task: _Task, library: Library, engines: IngestEngines) -> Recording:
     """Get a recording's words: from timed text, from an earlier transcription of the same file, or by transcribing."""
     item = task.item
+    heard = next((state for state in (task.known, task.moved) if state and state.sha256 == task.sha256), None)
     timed_text = item.file if item.form is Form.TIMED_TEXT else item.timed_text
     if timed_text:
         recording = engines.documents.read_timed_text(timed_text, item.path)
-    elif task.known and task.known.sha256 == task.sha256 and _same_ears(task.known, item, engines):
-        words = library.words_of(item.path)
+    elif heard and _same_ears(heard, item, engines):
+        words = library.words_of(heard.path)
         recording = Recording(item.path, words, engines.documents.duration_s(item.file))
     else:
         recording = engines.transcriber.transcribe(item.file, item.path, engines.hotwords)
@@ -179,7 +223,9 @@ def _listen(task: _Task, library: Library, engines: IngestEngines) -> Recording:
 def _made_with(item: Item, engines: IngestEngines) -> str:
     """Name what makes the facts of a document: when this changes, the document is read again."""
     ears = engines.transcriber.name if item.form is Form.RECORDING and item.timed_text is None else item.form.value
-    return f"{ears} | reader {READER_VERSION} | {engines.encoder.name}"
+    settings = engines.tools.settings
+    order = "day first" if settings.day_first else "month first"
+    return f"{ears} | reader {READER_VERSION}, {order}, {settings.currency} | {engines.encoder.name}"
 
 
 def _same_ears(known: FileState, item: Item, engines: IngestEngines) -> bool:
@@ -200,6 +246,7 @@ def _finish(library: Library, engines: IngestEngines, total: int) -> Iterator[Pr
         jobs, ids = join_jobs([job for _, _, job in told])
         library.replace_jobs(jobs, [(one, number, job_id) for (one, number, _), job_id in zip(told, ids, strict=True)])
     manifest = library.manifest()
-    if manifest is None or manifest.passages_version != library.passages_version():
+    current = manifest is not None and manifest.passages_version == library.passages_version()
+    if not current or not library.has_index_file():
         yield Progress("", total, total, None, "building the index")
         engines.build_index(library)

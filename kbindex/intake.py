@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from enum import Enum
 from pathlib import Path
@@ -12,14 +12,15 @@ from kbindex.errors import SettingsError
 
 NOTE_ENDINGS = frozenset((".md", ".txt", ".csv", ".docx", ".pdf"))
 TIMED_TEXT_ENDINGS = (".vtt", ".srt")
-_MEDIA_ENDINGS = frozenset(
-    ".mp4 .mov .m4a .m4v .mkv .avi .webm .mp3 .wav .aac .ogg .oga .opus .flac .3gp .mts .m2ts "
-    ".mpg .mpeg .wmv .wma .ts .amr".split()
+_MEDIA_NAMES = (
+    ".mp4 .mov .m4a .m4v .mkv .avi .webm .mp3 .wav .aac .ogg .oga .opus .flac .3gp .mts .m2ts .mpg .mpeg .wmv .wma .ts .amr"
 )
-_NEVER_MEDIA = frozenset(
+_MEDIA_ENDINGS = frozenset(_MEDIA_NAMES.split())
+_OTHER_NAMES = (
     ".json .jsonl .yaml .yml .toml .ini .py .html .htm .css .js .xml .jpg .jpeg .png .gif .bmp .svg .heic .tif .tiff "
-    ".zip .gz .log .sqlite .db .xlsx .xls .doc .ppt .pptx .exe .ds_store .faiss .onnx .lock .ass .sub".split()
+    ".zip .gz .log .sqlite .db .xlsx .xls .doc .ppt .pptx .exe .ds_store .faiss .onnx .lock .ass .sub"
 )
+_NEVER_MEDIA = frozenset(_OTHER_NAMES.split())
 
 
 class Form(Enum):
@@ -56,7 +57,8 @@ def find_items(asked: Sequence[Path], is_media: Callable[[Path], bool]) -> list[
     """Find the documents under files and folders; each file once, folders before sub-folders, by name.
 
     Raises:
-        SettingsError: A path does not exist, or a single named file is neither a recording nor a note.
+        SettingsError: A path does not exist, a folder cannot be opened, or a single named file is neither a recording
+            nor a note.
     """
     found: dict[Path, Item] = {}
     for one in asked:
@@ -66,12 +68,13 @@ def find_items(asked: Sequence[Path], is_media: Callable[[Path], bool]) -> list[
                 f"{one} does not exist; check the spelling, or name the folder that holds your recordings and notes"
             )
         root = path.resolve()
-        files = sorted(_walk(root)) if root.is_dir() else [root]
+        files = sorted(_walk(root)) if root.is_dir() else _with_recording(root, is_media)
         base = root if root.is_dir() else root.parent
         items = list(_classify(files, base, is_media))
         if not root.is_dir() and not items:
             raise SettingsError(
-                f"{one} is neither a recording nor a note; recordings are any video or audio file, notes are {', '.join(sorted(NOTE_ENDINGS))}"
+                f"{one} is neither a recording nor a note; recordings are any video or audio file, "
+                f"notes are {', '.join(sorted(NOTE_ENDINGS))}"
             )
         for item in items:
             found.setdefault(item.file, item)
@@ -79,13 +82,38 @@ def find_items(asked: Sequence[Path], is_media: Callable[[Path], bool]) -> list[
 
 
 def _walk(root: Path) -> Iterator[Path]:
-    for entry in root.iterdir():
+    try:
+        entries = list(root.iterdir())
+    except OSError as error:
+        # To go on without it would take its documents for removed.
+        raise SettingsError(
+            f"{root} cannot be opened ({error.strerror}); check that you may read it, or name other folders"
+        ) from error
+    for entry in entries:
         if entry.name.startswith((".", "~$")):
             continue
         if entry.is_dir() and not entry.is_symlink():
             yield from _walk(entry)
         elif entry.is_file():
             yield entry
+
+
+def _with_recording(file: Path, is_media: Callable[[Path], bool]) -> list[Path]:
+    """A single file; timed text brings the recording that it lies beside, for the two are one document."""
+    if file.suffix.lower() not in TIMED_TEXT_ENDINGS:
+        return [file]
+    beside = (other for other in file.parent.iterdir() if other.stem == file.stem and other.is_file())
+    return sorted([file, *(other for other in beside if _is_recording(other, is_media))])
+
+
+def name_apart(item: Item, taken: Collection[str]) -> str:
+    """Name an item so that no other document is called the same, by as many of its folders as that takes.
+
+    Two folders that are asked for may hold files of one name ("IMG_0001.mp4").
+    """
+    parts, length = item.file.parts, len(Path(item.path).parts)
+    names = ("/".join(parts[-count:]) for count in range(length, len(parts)))
+    return next((name for name in names if name not in taken), item.file.as_posix())
 
 
 def _classify(files: Iterable[Path], base: Path, is_media: Callable[[Path], bool]) -> Iterator[Item]:

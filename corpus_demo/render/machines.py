@@ -44,9 +44,7 @@ def _tall(split: float) -> tuple[Shape, ...]:
     )  # fmt: skip
 
 
-_BURNERS: tuple[Shape, ...] = tuple(
-    ("oval", x, y, x + 0.3, y + 0.13, "dark") for x in (0.12, 0.58) for y in (0.02, 0.17)
-)
+_BURNERS: tuple[Shape, ...] = tuple(("oval", x, y, x + 0.3, y + 0.13, "dark") for x in (0.12, 0.58) for y in (0.02, 0.17))
 _DOOR: tuple[Shape, ...] = (
     ("box", 0.06, 0.48, 0.94, 0.9, "edge"), ("box", 0.16, 0.56, 0.84, 0.84, "glass"),
     ("box", 0.12, 0.495, 0.88, 0.525, "dark"),

@@ -88,7 +88,7 @@ def parse_srt(text: str) -> list[Cue]:
     lines = text.removeprefix("\ufeff").split("\n")
     arrows = [number for number, line in enumerate(lines) if _ARROW in line]
     cues = []
-    for arrow, following in zip(arrows, [*arrows[1:], None], strict=True):
+    for arrow, following in zip(arrows, [*arrows[1:], None], strict=False):
         times = _times_of(_SRT_TIMES.match(lines[arrow]))
         if times is not None:
             body = lines[arrow + 1 : following]

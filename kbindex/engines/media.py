@@ -24,6 +24,10 @@ _NAMES = (
 )
 _NO_RECORDING_NAMES = frozenset(_NAMES.split())
 """FFmpeg's names of what is a picture, captions, text or a list of other files."""
+_TABLED = frozenset(("mov", "mp4", "avi"))
+_MOST_MISSING = 0.2
+_MOST_MISSING_S = 3.0
+_LEAST_HOLE_S = 0.1
 
 
 @dataclass(frozen=True)
@@ -61,10 +65,11 @@ def probe(file: Path) -> Probe:
 def decode_audio(file: Path) -> NDArray[np.float32]:
     """Decode a recording's first sound stream to (samples,) float32, -1..1, mono at 16 kHz, a frame at a time.
 
-    Packets that are damaged are passed over as long as some can be decoded.
+    Sample n is what is heard n/16000 s after the recording begins: where sound starts late or has a hole, there is
+    silence. Packets that are damaged are such holes.
 
     Raises:
-        MediaError: It cannot be opened, has no sound, or none of its sound can be decoded.
+        MediaError: It cannot be opened, has no sound, none of it can be decoded, or the file breaks off half way.
     """
     import numpy as np
 
@@ -73,33 +78,69 @@ def decode_audio(file: Path) -> NDArray[np.float32]:
             raise _no_recording(file)
         if not container.streams.audio:
             raise MediaError(file, "no audio stream", "record it with sound, or write what was done as a note (.txt)")
-        pieces = list(_decode(container, file))
-    if not pieces:
+        stated_s = _stated_s(container)
+        heard = bytearray()  # 16-bit, so that an hour takes 115 MB until the whole is made float32
+        for piece in _decode(container, file):
+            heard += piece.tobytes()
+    if not heard:
         raise MediaError(file, "its sound cannot be decoded", "copy it from the camera again, or convert it to .mp4")
-    samples = np.concatenate(pieces)
-    return samples.astype(np.float32) / 32768.0
+    heard_s = len(heard) / 2 / SAMPLE_RATE
+    if stated_s - heard_s > max(_MOST_MISSING_S, _MOST_MISSING * stated_s):
+        raise MediaError(file, f"breaks off after {heard_s:.0f} of {stated_s:.0f} seconds", "copy it from the camera again")
+    samples = np.frombuffer(heard, dtype=np.int16).astype(np.float32)
+    samples *= 1 / 32768
+    return samples
+
+
+def _stated_s(container: Any) -> float:
+    """How long the sound should be; 0 where the file holds no table of its packets and so only guesses."""
+    stream = container.streams.audio[0]
+    if not _TABLED & set(container.format.name.split(",")) or not stream.duration:
+        return 0.0
+    return float(stream.duration * stream.time_base)
 
 
 def _decode(container: Any, file: Path) -> Iterator[NDArray[np.int16]]:
-    """Give samples frame by frame; 16-bit, so that an hour takes 115 MB before the whole is made float32."""
+    """Give samples frame by frame, and silence for what is missing."""
     import av
     import numpy as np
 
     resampler = av.AudioResampler(format="s16", layout="mono", rate=SAMPLE_RATE)
+    longest = int((_duration_s(container) + _MOST_MISSING_S) * SAMPLE_RATE)
+    given = 0
     try:
-        for packet in container.demux(container.streams.audio[0]):
-            try:
-                frames = packet.decode()
-            except av.error.InvalidDataError:
-                continue
-            for frame in frames:
-                frame.pts = None  # gaps and jumps in the time stamps would make the resampler refuse the frame
-                for resampled in resampler.resample(frame):
-                    yield np.asarray(resampled.to_ndarray(), dtype=np.int16).reshape(-1)
+        for frame in _frames(container):
+            missing = _place_of(frame, container) - given
+            if missing > _LEAST_HOLE_S * SAMPLE_RATE and given + missing < longest:
+                given += missing
+                yield np.zeros(missing, dtype=np.int16)
+            frame.pts = None  # the resampler would refuse a frame that does not join the one before
+            for resampled in resampler.resample(frame):
+                given += resampled.samples
+                yield np.asarray(resampled.to_ndarray(), dtype=np.int16).reshape(-1)
         for resampled in resampler.resample(None):
             yield np.asarray(resampled.to_ndarray(), dtype=np.int16).reshape(-1)
     except (av.error.FFmpegError, ValueError) as error:
         raise _broken(file, error) from error
+
+
+def _frames(container: Any) -> Iterator[Any]:
+    """Give the frames that can be decoded."""
+    import av
+
+    for packet in container.demux(container.streams.audio[0]):
+        try:
+            yield from packet.decode()
+        except av.error.InvalidDataError:
+            continue
+
+
+def _place_of(frame: Any, container: Any) -> int:
+    """The sample at which a frame belongs by its time stamp; 0 where it has none."""
+    if frame.pts is None or frame.time_base is None:
+        return 0
+    begin_s = (container.start_time or 0) / 1_000_000
+    return int((float(frame.pts * frame.time_base) - begin_s) * SAMPLE_RATE)
 
 
 @contextmanager
@@ -109,7 +150,8 @@ def _open(file: Path) -> Iterator[Any]:
     try:
         if file.stat().st_size == 0:
             raise MediaError(file, "is empty (0 bytes)", "copy it from the camera again")
-        container = av.open(str(file), metadata_errors="replace")
+        # No protocol but files: a list of streams that poses as a recording must not reach the network.
+        container = av.open(str(file.resolve()), metadata_errors="replace", options={"protocol_whitelist": "file"})
     except (av.error.FFmpegError, OSError, ValueError) as error:
         raise _broken(file, error) from error
     with container:

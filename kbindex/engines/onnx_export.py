@@ -78,7 +78,8 @@ def _export(weights_folder: Path) -> bytes:
     import torch
     from transformers import AutoModel
 
-    bert = AutoModel.from_pretrained(str(weights_folder), attn_implementation="eager", local_files_only=True).eval()
+    with quiet_loading():
+        bert = AutoModel.from_pretrained(str(weights_folder), attn_implementation="eager", local_files_only=True).eval()
     example = torch.tensor([[101, 2009, 2003, 102], [101, 2009, 102, 0]])
     mask = torch.tensor([[1, 1, 1, 1], [1, 1, 1, 0]])
     out = io.BytesIO()
@@ -95,6 +96,20 @@ def _export(weights_folder: Path) -> bytes:
             dynamo=False,  # the tracing exporter needs no further package
         )
     return out.getvalue()
+
+
+@contextmanager
+def quiet_loading() -> Iterator[None]:
+    """Keep the loading bars of transformers off the terminal: only the doors print."""
+    from transformers.utils import logging
+
+    shown = logging.is_progress_bar_enabled()
+    logging.disable_progress_bar()
+    try:
+        yield
+    finally:
+        if shown:
+            logging.enable_progress_bar()
 
 
 @contextmanager

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from kbindex.engines.onnx_export import INPUTS, export_onnx
+from kbindex.engines.onnx_export import INPUTS, export_onnx, quiet_loading
 from kbindex.engines.weights import find_weights
 from kbindex.errors import EngineError
 
@@ -46,10 +46,9 @@ class MiniLm:
         import numpy as np
 
         model = self._load()
-        if not texts:
-            return np.zeros((0, model.get_embedding_dimension()), dtype=np.float32)
-        vectors = model.encode(list(texts), batch_size=_BATCH, normalize_embeddings=True, show_progress_bar=False)
-        return np.asarray(vectors, dtype=np.float32)
+        # With no texts one is encoded for its width alone.
+        vectors = model.encode(list(texts) or [""], batch_size=_BATCH, normalize_embeddings=True, show_progress_bar=False)
+        return np.asarray(vectors, dtype=np.float32)[: len(texts)]
 
     def _load(self) -> Any:
         if self._model is None:
@@ -57,7 +56,8 @@ class MiniLm:
             try:
                 from sentence_transformers import SentenceTransformer
 
-                self._model = SentenceTransformer(str(folder), device="cpu", local_files_only=True)
+                with quiet_loading():
+                    self._model = SentenceTransformer(str(folder), device="cpu", local_files_only=True)
             except Exception as error:  # transformers raises whatever it meets in a folder
                 raise _unusable(folder, error) from error
         return self._model
@@ -151,6 +151,4 @@ def _batches(lengths: Sequence[int]) -> Iterator[list[int]]:
 
 
 def _unusable(folder: Path, error: Exception) -> EngineError:
-    return EngineError(
-        f"the sentence encoder in {folder} cannot be used ({error}); run this again, or use all-minilm-l6-v2"
-    )
+    return EngineError(f"the sentence encoder in {folder} cannot be used ({error}); run this again, or use all-minilm-l6-v2")

@@ -13,13 +13,12 @@ from kbindex.reading.tickets import Column, read_ticket
 from kbindex.records import Note
 
 _DELIMITERS = ",;\t|"
+_UNUSED = "\x1f"
 _TRIED_ROWS = 60
 _LONGEST_CELL = 1 << 20
 _LONGEST_NAME = 40
 _MOST_NAME_WORDS = 6
-_VALUE = re.compile(
-    r"[\s$£€#(]*\d[\d\s.,:/%$£€#()+-]*(?:[ap]m|min|hrs?|h|usd|t|z)?[\d:.z+]*$|\S+@\S+\.\S+$", re.IGNORECASE
-)
+_VALUE = re.compile(r"[\s$£€#(]*\d[\d\s.,:/%$£€#()+-]*(?:[ap]m|min|hrs?|h|usd|t|z)?[\d:.z+]*$|\S+@\S+\.\S+$", re.IGNORECASE)
 """Numbers, dates, times, money, telephone numbers and e-mail addresses: what cells hold and columns are not called."""
 
 Row = list[str]
@@ -36,9 +35,7 @@ def read_table(file: Path, path: str) -> list[Note]:
     header, rows = _split(_read_rows(file), file)
     notes = [_note_of(path, number, header, row) for number, row in enumerate(rows, 1) if any(row)]
     if not notes:
-        raise DocumentError(
-            file, "has a header but no row under it", "add the jobs, one a row, or take it out of the folder"
-        )
+        raise DocumentError(file, "has a header but no row under it", "add the jobs, one a row, or take it out of the folder")
     return notes
 
 
@@ -93,36 +90,34 @@ def _tidy(cell: str) -> str:
 
 
 def _find_delimiter(lines: Sequence[str]) -> str:
-    """Choose the delimiter by which most rows have as many cells as the first one, and the first one most cells.
+    """Choose the delimiter that gives most full rows and most cells in them; a table of one column has none.
 
     `csv.Sniffer` is not used: it gives up on tables of free text and takes letters for delimiters.
     """
-
-    def fit(delimiter: str) -> tuple[int, int]:
-        try:
-            counts = [len(row) for row in csv.reader(lines[:_TRIED_ROWS], delimiter=delimiter) if row]
-        except csv.Error:
-            return 0, 0
-        widest = max(counts, default=0)
-        return (counts.count(widest) if widest > 1 else 0), widest
-
-    return max(_DELIMITERS, key=lambda delimiter: _weigh(*fit(delimiter)))
+    fits = {delimiter: _fit(lines[:_TRIED_ROWS], delimiter) for delimiter in _DELIMITERS}
+    best = max(fits, key=lambda delimiter: fits[delimiter])
+    return best if fits[best] else _UNUSED
 
 
-def _weigh(rows: int, cells: int) -> float:
-    """Rows of full width count, and so does the width: two commas in a sentence here and there make no table."""
-    return rows * (cells - 1)
+def _fit(lines: Sequence[str], delimiter: str) -> int:
+    """Rows as wide as the widest, times the delimiters in them; 0 where most rows have none, as in free text."""
+    try:
+        counts = [len(row) for row in csv.reader(lines, delimiter=delimiter) if row]
+    except csv.Error:
+        return 0
+    widest = max(counts, default=1)
+    return counts.count(widest) * (widest - 1) if sum(count > 1 for count in counts) * 2 >= len(counts) else 0
 
 
 def _split(rows: list[Row], file: Path) -> tuple[Row, list[Row]]:
     """Part the header from the rows under it; blank rows and a title in a single cell may stand above it."""
-    width = max((len(row) for row in rows), default=0)
-    for number, row in enumerate(rows):
-        filled = sum(bool(cell) for cell in row)
-        if not filled or (filled == 1 < width and not _is_last(rows, number) and not looks_like_header(row, [])):
+    filled = [number for number, row in enumerate(rows) if any(row)]
+    for place, number in enumerate(filled):
+        below = rows[number + 1 :]
+        if _is_title(rows[number]) and any(looks_like_header(rows[later], []) for later in filled[place + 1 : place + 3]):
             continue
-        if looks_like_header(row, rows[number + 1 :]):
-            return row, rows[number + 1 :]
+        if looks_like_header(rows[number], below):
+            return rows[number], below
         break
     raise DocumentError(
         file,
@@ -131,8 +126,8 @@ def _split(rows: list[Row], file: Path) -> tuple[Row, list[Row]]:
     )
 
 
-def _is_last(rows: Sequence[Row], number: int) -> bool:
-    return not any(any(row) for row in rows[number + 1 :])
+def _is_title(row: Row) -> bool:
+    return len(row) > 1 and sum(bool(cell) for cell in row) == 1
 
 
 def _note_of(path: str, number: int, header: Row, row: Row) -> Note:

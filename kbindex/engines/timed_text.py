@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import html
+import math
 import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
+from itertools import chain, groupby, pairwise
 from pathlib import Path
 
 from kbindex.engines.cues import Cue, is_vtt, parse_srt, parse_vtt, read_stamp, write_vtt
@@ -146,10 +147,13 @@ def _is_rolling(cues: Sequence[_Spoken], repeats: Sequence[int]) -> bool:
 
 
 def _time_words(cues: Sequence[_Spoken]) -> Iterator[Word]:
-    """Give each word its time. A cue that is still shown when the next begins counts as ending there."""
-    for number, cue in enumerate(cues):
-        later = next((one.start_s for one in cues[number + 1 :] if one.start_s > cue.start_s), cue.end_s)
-        yield from _time_cue(replace(cue, end_s=min(cue.end_s, later)))
+    """Give each word its time. Cues that begin together count as one; a cue ends where the next begins, if not before."""
+    groups = [tuple(group) for _, group in groupby(cues, key=lambda cue: cue.start_s)]
+    starts_s = [group[0].start_s for group in groups]
+    for group, next_s in zip(groups, [*starts_s[1:], math.inf], strict=False):
+        tokens = tuple(chain.from_iterable(cue.tokens for cue in group))
+        end_s = min(max(cue.end_s for cue in group), next_s)
+        yield from _time_cue(_Spoken(group[0].start_s, end_s, tokens))
 
 
 def _time_cue(cue: _Spoken) -> Iterator[Word]:

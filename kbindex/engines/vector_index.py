@@ -50,9 +50,7 @@ class FaissIndex:
             raise EngineError("an id of the vector index comes twice; give each passage once")
         index = faiss.IndexIDMap2(faiss.IndexFlatIP(int(vectors.shape[1])))
         if len(ids):
-            index.add_with_ids(
-                np.ascontiguousarray(vectors, dtype=np.float32), np.ascontiguousarray(ids, dtype=np.int64)
-            )
+            index.add_with_ids(np.ascontiguousarray(vectors, dtype=np.float32), np.ascontiguousarray(ids, dtype=np.int64))
         return cls(index)
 
     def write(self, file: Path) -> None:
@@ -68,8 +66,7 @@ class FaissIndex:
                 faiss.serialize_index(self._index).tofile(unfinished)
         except OSError as error:
             raise EngineError(
-                f"the vector index cannot be written to {file} ({error.strerror or error}); "
-                "make room there and run this again"
+                f"the vector index cannot be written to {file} ({error.strerror or error}); make room there and run this again"
             ) from error
 
     @classmethod

@@ -4,16 +4,22 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from kbindex.engines.media import SAMPLE_RATE, decode_audio
 from kbindex.engines.weights import find_weights
 from kbindex.errors import EngineError
 from kbindex.records import Recording, Word
 
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
 _LEAST_WORD_S = 0.01
+_CIRCLES = 2.4
+"""Text that packs better than this goes in circles (the threshold of Radford et al. 2022, section 4.5)."""
 
 
 @dataclass(frozen=True)
@@ -25,14 +31,16 @@ class Listening:
         beam_size: Readings of a stretch that are kept side by side.
         compute_type: Number format of CTranslate2.
         threads: Processor threads; 0 takes all.
-        most_hotword_tokens: Beyond this many tokens further hotwords are left away.
+        against_repeating: Penalty on repeated tokens (1 is none) where a stretch is heard a second time.
+        most_hotword_tokens: Beyond this many tokens further hotwords are left away; the model has room for 224 at most.
     """
 
     batch_size: int = 8
     beam_size: int = 5
     compute_type: str = "int8"
     threads: int = 0
-    most_hotword_tokens: int = 100
+    against_repeating: float = 1.1
+    most_hotword_tokens: int = 200
 
 
 class FasterWhisper:
@@ -61,25 +69,45 @@ class FasterWhisper:
             EngineError: The model cannot be loaded, or fails at its work.
         """
         audio = decode_audio(media)
-        duration_s = len(audio) / SAMPLE_RATE
-        pipeline = self._load()
+        self._load()
         try:
-            segments, _ = pipeline.transcribe(
-                audio,
-                language="en",
-                batch_size=self._how.batch_size,
-                beam_size=self._how.beam_size,
-                word_timestamps=True,
-                vad_filter=True,
-                hotwords=self._join_hotwords(hotwords),
-                condition_on_previous_text=False,
-            )
-            words = tuple(_in_order(_words_of(segments), duration_s))
+            words = tuple(_in_order(self._hear(audio, self._join_hotwords(hotwords)), len(audio) / SAMPLE_RATE))
         except Exception as error:  # CTranslate2 raises RuntimeError, ValueError
             raise EngineError(f"transcribing {media} failed ({error}); try --model whisper-tiny.en") from error
-        return Recording(path, words, duration_s)
+        return Recording(path, words, len(audio) / SAMPLE_RATE)
 
-    def _load(self) -> Any:
+    def _hear(self, audio: NDArray[np.float32], hotwords: str | None) -> Iterator[Word]:
+        """Transcribe; a stretch on which the model went round in circles is heard again, against repeating itself.
+
+        Bad sound makes Whisper repeat a phrase to the end of the stretch, and with hotwords the phrase may be made of
+        them: parts that nobody named. What goes in circles the second time too is left out.
+        """
+        for segment in self._segments(audio, hotwords, 1.0):
+            if segment.compression_ratio <= _CIRCLES:
+                yield from _words_of(segment)
+                continue
+            start_s = max(0.0, float(segment.start))
+            stretch = audio[int(start_s * SAMPLE_RATE) : int(float(segment.end) * SAMPLE_RATE)]
+            for again in self._segments(stretch, hotwords, self._how.against_repeating):
+                if again.compression_ratio <= _CIRCLES:
+                    yield from _shift(_words_of(again), start_s)
+
+    def _segments(self, audio: NDArray[np.float32], hotwords: str | None, against_repeating: float) -> Iterable[Any]:
+        segments, _ = self._pipeline.transcribe(
+            audio,
+            language="en",
+            batch_size=self._how.batch_size,
+            beam_size=self._how.beam_size,
+            repetition_penalty=against_repeating,
+            word_timestamps=True,
+            vad_filter=True,
+            hotwords=hotwords,
+            condition_on_previous_text=False,
+        )
+        # All of them at once, for one transcription may not run inside another.
+        return list(segments)
+
+    def _load(self) -> None:
         if self._pipeline is None:
             folder = find_weights(self._asked, allow_hub=self._allow_hub)
             try:
@@ -97,7 +125,6 @@ class FasterWhisper:
                 raise EngineError(
                     f"the speech model in {folder} cannot be used ({error}); use whisper-base or whisper-tiny.en"
                 ) from error
-        return self._pipeline
 
     def _join_hotwords(self, hotwords: Sequence[str]) -> str | None:
         """Join the hotwords that fit: the model reads them before the speech, and has room for so many tokens only."""
@@ -110,20 +137,24 @@ class FasterWhisper:
         return joined or None
 
 
-def _words_of(segments: Iterable[Any]) -> Iterator[Word]:
-    """Words without the spaces around them. What follows without a space belongs to the word before: "3" ".5"."""
-    for segment in segments:
-        held: Word | None = None
-        for word in segment.words or ():
-            if held is not None and not word.word.startswith(" "):
-                likely = min(held.probability or 0.0, float(word.probability))
-                held = Word(held.text + word.word.strip(), held.start_s, float(word.end), likely)
-                continue
-            if held is not None and held.text:
-                yield held
-            held = Word(word.word.strip(), float(word.start), float(word.end), float(word.probability))
+def _words_of(segment: Any) -> Iterator[Word]:
+    """Words without the spaces around them. What follows without a space belongs to the word before: "3" and ".5"."""
+    held: Word | None = None
+    for word in segment.words or ():
+        if held is not None and not word.word.startswith(" "):
+            likely = min(held.probability or 0.0, float(word.probability))
+            held = Word(held.text + word.word.strip(), held.start_s, float(word.end), likely)
+            continue
         if held is not None and held.text:
             yield held
+        held = Word(word.word.strip(), float(word.start), float(word.end), float(word.probability))
+    if held is not None and held.text:
+        yield held
+
+
+def _shift(words: Iterable[Word], by_s: float) -> Iterator[Word]:
+    for word in words:
+        yield replace(word, start_s=word.start_s + by_s, end_s=word.end_s + by_s)
 
 
 def _in_order(words: Iterable[Word], duration_s: float) -> Iterator[Word]:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import logging
 import zipfile
 from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -14,7 +16,7 @@ if TYPE_CHECKING:
     from docx.table import Table, _Cell
 
 _MOST_UNPACKED_BYTES = 100_000_000
-_MOST_PAGES = 2_000
+_MOST_PAGES = 500
 
 
 def read_word(file: Path) -> str:
@@ -86,15 +88,20 @@ def read_pdf(file: Path) -> str:
     """Read a PDF's text, page by page.
 
     Raises:
-        DocumentError: It is no PDF, is damaged, locked with a password, or has no text (scanned pages).
+        DocumentError: It is no PDF, is damaged, locked with a password, has more than 500 pages, or has no text
+            (scanned pages).
     """
     import pypdf
     from pypdf.errors import FileNotDecryptedError
 
     try:
-        with file.open("rb") as stream:
+        with file.open("rb") as stream, _unheard("pypdf"):
             pages = pypdf.PdfReader(stream).pages
-            text = "\n".join(pages[number].extract_text() for number in range(min(len(pages), _MOST_PAGES)))
+            if len(pages) > _MOST_PAGES:
+                raise DocumentError(file, f"has {len(pages)} pages", "take out the pages that are the note")
+            text = "\n".join(page.extract_text() for page in pages)
+    except DocumentError:
+        raise
     except FileNotDecryptedError as error:
         raise DocumentError(file, "is locked with a password", "save it without one") from error
     except Exception as error:  # pypdf raises its own errors and, on damaged files, any of Python's
@@ -107,6 +114,18 @@ def read_pdf(file: Path) -> str:
             "save it with its text recognised (OCR), or type the note as .txt",
         )
     return "\n".join(lines).strip()
+
+
+@contextmanager
+def _unheard(logger: str) -> Iterator[None]:
+    """Keep a library's warnings off the terminal: only the doors print."""
+    log = logging.getLogger(logger)
+    level = log.level
+    log.setLevel(logging.CRITICAL)
+    try:
+        yield
+    finally:
+        log.setLevel(level)
 
 
 def _damaged(file: Path, what: str, error: Exception) -> DocumentError:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping, Sequence
-from dataclasses import fields, is_dataclass
+from dataclasses import fields, is_dataclass, replace
 from enum import Enum
 from typing import Any
 
@@ -39,17 +39,17 @@ def _to_plain(value: object) -> Any:
     if isinstance(value, Enum):
         return value.value
     if isinstance(value, At):
-        return {
-            "source": value.source,
-            "row": value.row,
-            "start_s": value.start_s,
-            "end_s": value.end_s,
-            "link": value.link,
-        }
+        at = replace(value, start_s=_round_time(value.start_s), end_s=_round_time(value.end_s))
+        return {"source": at.source, "row": at.row, "start_s": at.start_s, "end_s": at.end_s, "link": at.link}
     if is_dataclass(value) and not isinstance(value, type):
-        return {field.name: _to_plain(getattr(value, field.name)) for field in fields(value)}
+        plain = {field.name: _to_plain(getattr(value, field.name)) for field in fields(value)}
+        return {name: _round_time(one) if name.endswith("_s") else one for name, one in plain.items()}
     if isinstance(value, Mapping):
         return {str(name): _to_plain(one) for name, one in value.items()}
     if isinstance(value, tuple | list):
         return [_to_plain(one) for one in value]
     return value
+
+
+def _round_time(seconds: float | None) -> float | None:
+    return None if seconds is None else round(seconds, 2)

@@ -38,7 +38,7 @@ def _bar(steps: Iterator[Progress | IngestSummary], stream: TextIO) -> Iterator[
     from rich.progress import BarColumn, MofNCompleteColumn, TextColumn
     from rich.progress import Progress as Bar
 
-    columns = (BarColumn(), MofNCompleteColumn(), TextColumn("{task.description}"))
+    columns = (BarColumn(), MofNCompleteColumn(), TextColumn("{task.description}", markup=False))
     with Bar(*columns, console=Console(file=stream), transient=True) as bar:
         task = bar.add_task("", total=None)
         for step in steps:

@@ -1,24 +1,30 @@
-"""An answer, a job and an ingest as a person reads them on a terminal. Plain text in a pipe; rich only adds weight of type."""
+"""An answer, a job and an ingest as a person reads them on a terminal. Plain text in a pipe; rich only adds weight of type.
+
+Lines carry rich's markup, so that what was said, written or named by people is escaped: "[b]" in a note stays "[b]".
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
+from rich.markup import escape
+
 from kbindex.records import Answer, At, Attempt, Clip, Fix, IngestSummary, Job, Kind, Rate, Result, Spread, Step
 
 _FEW = 3
+_LOOKED_FOR = "recordings (video and sound), timed text (.vtt, .srt) and notes (.txt, .md, .csv, .docx, .pdf)"
 _SIGNS = {"USD": "$", "GBP": "£", "EUR": "€"}
 
 
 def answer_lines(answer: Answer, limit: int) -> Iterator[str]:
     """Write an answer: what was understood, what to try in order with its counts, checks, where to look, cautions."""
-    yield f"[b]{_understood(answer)}[/b]"
+    yield f"[b]{escape(_understood(answer))}[/b]"
     if answer.nothing_found:
         yield "Nothing like it in this library. That is not a no: no job here tells of it."
         yield "Ask in other words, or leave the machine out; `kbindex ingest FOLDER` adds recordings and notes."
         return
     for rule in answer.cautions[:2]:
-        yield f"[b]Caution, {rule.topic}:[/b] {rule.text} ({rule.reference})"
+        yield f"[b]Caution, {rule.topic}:[/b] {escape(rule.text)} ({escape(rule.reference)})"
     yield ""
     yield from _fix_lines(answer)
     if answer.checks:
@@ -39,11 +45,7 @@ def _understood(answer: Answer) -> str:
         for s in answer.query.symptoms
     ]
     what = ", ".join(asked) or answer.query.text
-    jobs = (
-        "no job like it"
-        if answer.nothing_found
-        else f"{answer.jobs_matched} job{'s' * (answer.jobs_matched != 1)} like it"
-    )
+    jobs = "no job like it" if answer.nothing_found else f"{answer.jobs_matched} job{'s' * (answer.jobs_matched != 1)} like it"
     return f"{answer.query.appliance or 'any machine'}: {what} -- {jobs}"
 
 
@@ -55,7 +57,8 @@ def _fix_lines(answer: Answer) -> Iterator[str]:
     for step in steps:
         fix = fixes.get((step.component, step.operation))
         if fix:
-            yield f"  {step.step}. [b]{fix.operation} {fix.component}[/b]  cured {_share(fix.share)} fixed jobs; worked {_share(fix.when_tried)} times tried"
+            worked = f"cured {_share(fix.share)} fixed jobs; worked {_share(fix.when_tried)} times tried"
+            yield f"  {step.step}. [b]{fix.operation} {fix.component}[/b]  {worked}"
             yield from _detail_lines(fix)
     ordered = {(step.component, step.operation) for step in steps}
     never = [fix for name, fix in fixes.items() if name not in ordered and fix.untested]
@@ -93,15 +96,12 @@ def _share(rate: Rate) -> str:
 
 def _money(spread: Spread) -> str:
     sign = _SIGNS.get(spread.currency or "", f"{spread.currency} ")
-    return f"{sign}{spread.median:g}" + (
-        f" ({sign}{spread.low:g}-{spread.high:g})" if spread.low != spread.high else ""
-    )
+    return f"{sign}{spread.median:g}" + (f" ({sign}{spread.low:g}-{spread.high:g})" if spread.low != spread.high else "")
 
 
 def _place(at: At) -> str:
-    if at.start_s is None:
-        return f"[{at.source}{f' row {at.row}' if at.row else ''}]".replace("[", "\\[")
-    return f"\\[{at.source} {clock(at.start_s)}]"
+    where = clock(at.start_s) if at.start_s is not None else f"row {at.row}" if at.row else ""
+    return escape(f"[{at.source} {where}".rstrip() + "]")
 
 
 def clock(seconds: float) -> str:
@@ -112,8 +112,8 @@ def clock(seconds: float) -> str:
 
 
 def _short(text: str, most: int = 90) -> str:
-    text = " ".join(text.split()).replace("[", "(").replace("]", ")")
-    return text if len(text) <= most else text[: most - 3].rsplit(" ", 1)[0] + "..."
+    text = " ".join(text.split())
+    return escape(text if len(text) <= most else text[: most - 3].rsplit(" ", 1)[0] + "...")
 
 
 _OUTCOMES: Mapping[str, str] = {
@@ -124,13 +124,10 @@ _OUTCOMES: Mapping[str, str] = {
 def job_lines(job: Job) -> Iterator[str]:
     """Write one job's story in order, with times."""
     head = [f"Job {job.job_no}" if job.job_no else job.id, job.date or "no date", job.appliance or "machine not named"]
-    yield f"[b]{', '.join(head)}: {_OUTCOMES[job.outcome]}[/b]" + (
-        f"; returns to {job.callback_of}" if job.callback_of else ""
-    )
+    returns = f"; returns to {escape(job.callback_of)}" if job.callback_of else ""
+    yield f"[b]{escape(', '.join(head))}: {_OUTCOMES[job.outcome]}[/b]{returns}"
     for symptom in job.symptoms:
-        signs = ", ".join(
-            filter(None, [*symptom.tags, f"x{symptom.count}" if symptom.count else "", symptom.code or ""])
-        )
+        signs = ", ".join(filter(None, [*symptom.tags, f"x{symptom.count}" if symptom.count else "", symptom.code or ""]))
         yield f"  complaint  {_short(symptom.text)} ({signs})  {_place(symptom.at)}"
     for check in job.checks:
         reading = f" = {check.reading.value:g} {check.reading.unit}" if check.reading else ""
@@ -138,28 +135,35 @@ def job_lines(job: Job) -> Iterator[str]:
     for attempt in job.attempts:
         yield from _attempt_lines(attempt)
     for cost in job.costs:
-        yield f"  cost       {_SIGNS.get(cost.currency, cost.currency)}{cost.amount:g} {cost.component or ''}  {_place(cost.at)}"
+        price = f"{_SIGNS.get(cost.currency, f'{cost.currency} ')}{cost.amount:g}"
+        yield f"  cost       {price} {cost.component or ''}  {_place(cost.at)}"
     if job.minutes is not None:
         yield f"  time       {job.minutes} min"
     for caution in job.cautions:
         yield f"  caution    {caution.topic}: {_short(caution.text)}  {_place(caution.at)}"
-    yield "  told in    " + ", ".join(dict.fromkeys(source.path for source in job.sources))
+    yield "  told in    " + escape(", ".join(dict.fromkeys(source.path for source in job.sources)))
 
 
 def _attempt_lines(attempt: Attempt) -> Iterator[str]:
     who = " (by somebody else)" if attempt.by == "other" else ""
     joint = f" (together with {', '.join(map(str, attempt.together_with))})" if attempt.together_with else ""
-    yield f"  attempt {attempt.order}  [b]{attempt.operation} {attempt.component}[/b]{who}{joint}: {_short(attempt.text, 70)}  {_place(attempt.at)}"
+    work = f"[b]{attempt.operation} {attempt.component}[/b]{who}{joint}"
+    yield f"  attempt {attempt.order}  {work}: {_short(attempt.text, 70)}  {_place(attempt.at)}"
     said = f": {_short(attempt.result_text, 70)}  {_place(attempt.result_at)}" if attempt.result_at else ""
     yield f"    result   {'never tested' if attempt.result is Result.UNTESTED else attempt.result.replace('_', ' ')}{said}"
 
 
 def summary_lines(summary: IngestSummary) -> Iterator[str]:
-    """Write what an ingest did, failures last."""
+    """Write what an ingest did, failures last; where nothing was found, what was looked for."""
+    if not (summary.added or summary.updated or summary.unchanged or summary.removed or summary.failed):
+        yield f"Nothing found to take in. Looked for {_LOOKED_FOR}."
+        yield "Name the folder that holds them: kbindex ingest FOLDER"
+        return
     if not (summary.added or summary.updated or summary.removed or summary.failed):
         yield f"Nothing to do: {summary.unchanged} documents, all up to date ({summary.wall_s:.1f} s)."
         return
     speech = f"; {summary.audio_s / 60:.1f} min of recordings" if summary.audio_s else ""
-    yield f"{summary.added} added, {summary.updated} updated, {summary.unchanged} unchanged, {summary.removed} removed in {summary.wall_s:.1f} s{speech}."
+    counts = f"{summary.added} added, {summary.updated} updated, {summary.unchanged} unchanged, {summary.removed} removed"
+    yield f"{counts} in {summary.wall_s:.1f} s{speech}."
     for failure in summary.failed:
-        yield f"Not taken in: {failure.path}: {failure.error}".replace("[", "\\[")
+        yield escape(f"Not taken in: {failure.path}: {' '.join(failure.error.split())}")

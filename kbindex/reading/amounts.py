@@ -103,6 +103,12 @@ def find_job_minutes(text: str, is_note: bool) -> int | None:
     return None
 
 
+def find_minutes(text: str) -> int | None:
+    """Read the last length of time of a text in minutes, whatever it is the time of."""
+    found = [minutes for match in _TIME_RE.finditer(text) if (minutes := _minutes(match)) is not None and 1 <= minutes <= 600]
+    return round(found[-1]) if found else None
+
+
 def _minutes(match: re.Match[str]) -> float | None:
     if match.group("minutes"):
         return value_of(match.group("minutes"))

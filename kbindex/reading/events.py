@@ -161,7 +161,7 @@ def _find_work(
     if chance < (_WITH_OPERATION if said else _WITHOUT_OPERATION):
         return []
     main = [mention for mention in mentions if not mention.minor] or list(mentions)
-    done = [(op, component) for op, components in _named_components(said, main, text) for component in components]
+    done: list[tuple[Said | None, str]] = [(op, component) for op, components in _named_components(said, main, text) for component in components]
     if not done and (component := _unnamed_component(said, verdict, main, text, memory)):
         done = [(said[0] if said else None, component)]
     by, joint = _who(text, verdict), _JOINT_RE.search(text) is not None

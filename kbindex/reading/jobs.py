@@ -3,32 +3,30 @@
 from __future__ import annotations
 
 import hashlib
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from kbindex.reading import labels
-from kbindex.reading.amounts import find_job_minutes, find_money, find_reading
+from kbindex.reading.amounts import find_reading
 from kbindex.reading.attempts import judge_outcome, read_attempts
 from kbindex.reading.events import find_events
 from kbindex.reading.kinds import Judged
 from kbindex.reading.lexicon import Lexicon
+from kbindex.reading.opinions import read_shares
+from kbindex.reading.prices import read_costs, read_minutes
 from kbindex.reading.segments import split_jobs
-from kbindex.reading.shares import find_shares
 from kbindex.reading.symptoms import find_code, find_count, find_tags
 from kbindex.records import (
     At,
     Attempt,
     Caution,
     Check,
-    Cost,
     Job,
     Kind,
     Passage,
     Sentence,
     Source,
     SourceKind,
-    StatedShare,
     Symptom,
     Told,
 )
@@ -86,9 +84,9 @@ def _read_job(part: _Part, lexicon: Lexicon, settings: Settings) -> Job:
         symptoms=_read_symptoms(part, attempts, lexicon),
         checks=_read_checks(part, machine, lexicon),
         attempts=attempts,
-        stated_shares=_read_shares(part, machine, lexicon),
-        costs=_read_costs(part, machine, attempts, lexicon, settings),
-        minutes=next((m for text in texts if (m := find_job_minutes(text, is_note)) is not None), None),
+        stated_shares=read_shares(part.sentences, part.judged, machine, lexicon),
+        costs=read_costs(part.sentences, part.judged, machine, attempts, lexicon, settings),
+        minutes=read_minutes(part.sentences, part.judged, is_note),
         cautions=_read_cautions(part, lexicon),
         callback_of=earlier,
         outcome=outcome,
@@ -143,69 +141,6 @@ def _read_checks(part: _Part, machine: str | None, lexicon: Lexicon) -> tuple[Ch
             named = mentions[-1].component if mentions else None
             checks.append(Check(sentence.text, sentence.at, sentence.text, find_reading(sentence.text), named))
     return tuple(checks)
-
-
-def _read_shares(part: _Part, machine: str | None, lexicon: Lexicon) -> tuple[StatedShare, ...]:
-    """Shares that were stated of a component. Words without a number count only in a sentence judged to be a share."""
-    found: list[StatedShare] = []
-    recent: list[str] = []
-    for sentence, verdict in zip(part.sentences, part.judged, strict=True):
-        mentions = lexicon.find_parts(sentence.text, machine, recent)
-        said = [s for s in find_shares(sentence.text) if s.counted or verdict.kind is Kind.SHARE]
-        if any(share.counted for share in said):
-            said = [share for share in said if share.counted]
-        taken: set[int] = set()
-        for share in said if verdict.kind in (Kind.SHARE, Kind.CAUSE) else ():
-            free = [m for place, m in enumerate(mentions) if place not in taken] or mentions
-            component = _nearest(free, share.start, share.end, sentence.text) if free else recent[-1] if recent else None
-            if component:
-                taken |= {place for place, m in enumerate(mentions) if m.component == component}
-                found.append(StatedShare(component, round(share.low, 4), round(share.high, 4), sentence.text, sentence.at))
-        recent += [mention.component for mention in mentions]
-    return tuple(found)
-
-
-def _nearest(mentions: Sequence[object], start: int, end: int, text: str) -> str:
-    """The component said nearest to the share; one in the same clause before one in another."""
-
-    def distance(mention: object) -> tuple[int, int]:
-        m_start, m_end = mention.start, mention.end  # type: ignore[attr-defined]
-        between = text[end:m_start] if m_start >= end else text[m_end:start]
-        return (len(re.findall(r"[,;]|\b(?:and|but|then)\b", between)), len(between))
-
-    return min(mentions, key=distance).component  # type: ignore[attr-defined,no-any-return]
-
-
-def _read_costs(
-    part: _Part, machine: str | None, attempts: Sequence[Attempt], lexicon: Lexicon, settings: Settings
-) -> tuple[Cost, ...]:
-    found: list[Cost] = []
-    recent: list[str] = []
-    for sentence in part.sentences:
-        mentions = lexicon.find_parts(sentence.text, machine, recent)
-        for money in find_money(sentence.text):
-            component = _priced(sentence.text, money.start, money.end, mentions, recent)
-            found.append(Cost(component, money.amount, money.currency, sentence.at))
-        recent += [mention.component for mention in mentions]
-    return tuple(found)
-
-
-_NOT_A_PART_RE = re.compile(
-    r"\b(?:labou?r|trip|diagnos\w*|call[\s-]?out|service call|total|bill(?:ed)?|invoice\w*|charged?|hour|all in|visit|fee)\b",
-    re.I,
-)
-
-
-def _priced(text: str, start: int, end: int, mentions: Sequence[object], recent: Sequence[str]) -> str | None:
-    """What an amount is the price of: the component nearest to it, else the one spoken of last; None for labour."""
-    around = text[max(0, start - 25) : end + 18]
-    if mentions:
-        component = _nearest(mentions, start, end, text)
-        labour = _NOT_A_PART_RE.search(around)
-        return None if labour and component.split()[-1] not in around.lower() else component
-    if _NOT_A_PART_RE.search(text) or not recent:
-        return None
-    return recent[-1]
 
 
 def _read_cautions(part: _Part, lexicon: Lexicon) -> tuple[Caution, ...]:

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from datetime import date
 
 from kbindex.reading.lexicon import Lexicon, plain
-from kbindex.reading.numbers import read_identifier
+from kbindex.reading.numbers import read_identifier, value_of
 
 _SPOKEN_NUMBER = (
     r"(?:\d[\d\s-]{1,7}\d|(?:zero|oh|one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|thirteen|fourteen|fifteen|"
@@ -19,10 +19,16 @@ _JOB_NO_RE = re.compile(
     rf"\b{_JOB_WORD}\s*(?:number|num|no\.?|nr\.?|#|is|sheet|slip|card|:)*\s*[#:]?\s*(?P<no>{_SPOKEN_NUMBER})",
     re.IGNORECASE,
 )
-_HASH_RE = re.compile(r"(?<!\w)#\s?(?P<no>\d{3,6})\b")
+_HASH_RE = re.compile(r"(?<!\w)#\s?(?P<no>[A-Za-z]?\d{3,6})\b")
+_LETTERED_RE = re.compile(rf"\b{_JOB_WORD}\s*(?:number|no\.?|#|is|:)*\s*#?\s*(?P<no>[a-z][\s-]?\d{{2,5}})\b", re.IGNORECASE)
 _NUMBER_WORD_RE = re.compile(rf"\b(?:number|num\.?|no\.)\s*(?P<no>{_SPOKEN_NUMBER})", re.IGNORECASE)
-_LEADING_RE = re.compile(r"^\s*#?(?P<no>\d{4,6})(?=[\s.,:;/)-]|$)(?!-\d\d)")
-_FILE_NO_RE = re.compile(r"(?:job|ticket|wo|no|j|#)[\s_-]?(?P<no>\d{3,6})(?!\d)", re.IGNORECASE)
+_LEADING_RE = re.compile(
+    r"^\W*(?P<no>[A-Z]\d{3,5}|\d{3,6})(?=[\s.,:;/)-]|$)(?!-\d\d)(?!\s*(?:v|volts?|ohms?|psi|deg\w*|min|hrs?|hours?|cycles?|w|watts?)\b)",
+    re.IGNORECASE,
+)
+_FILE_NO_RE = re.compile(
+    r"(?:job|ticket|wo|no|j|#)[\s_-]?(?P<no>\d{3,6})(?!\d)|^(?P<lettered>[a-z]\d{3,5})(?=[\s_.-]|$)", re.IGNORECASE
+)
 _FILE_BARE_RE = re.compile(r"(?:^|[\s_-])(?P<no>\d{4})(?=[\s_.-]|$)")
 _RETURN_RE = re.compile(
     r"\b(?:call\s?-?back|callback|c/?b|recall|return(?:ing)?(?: visit| trip| call)?|back (?:on|at|to|for|out)|went back|came back|"
@@ -31,6 +37,9 @@ _RETURN_RE = re.compile(
     re.IGNORECASE,
 )
 
+_SPOKEN_YEAR_RE = re.compile(
+    r"\btwenty[\s-]+(?:twenty[\s-]*)?(?P<units>one|two|three|four|five|six|seven|eight|nine)\b", re.IGNORECASE
+)
 _MONTHS = {
     name: number
     for number, name in enumerate(["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"], start=1)
@@ -46,30 +55,41 @@ _NAMED_RE = re.compile(
 
 
 def find_job_numbers(text: str) -> list[tuple[str, int]]:
-    """Find the job numbers of a text with their places; three to six figures each."""
-    found = []
+    """Find the job numbers of a text with their places; three to six figures each, or a letter and figures."""
+    text = plain(text)
+    found: list[tuple[str, int]] = []
+    for match in _LETTERED_RE.finditer(text):
+        found.append((re.sub(r"[\s-]", "", match.group("no")).upper(), match.start()))
     for pattern in (_JOB_NO_RE, _HASH_RE):
-        for match in pattern.finditer(plain(text)):
-            number = read_identifier(match.group("no").strip())
+        for match in pattern.finditer(text):
+            number = _as_number(match.group("no"))
             if number and 3 <= len(number) <= 6:
                 found.append((number, match.start()))
-    for match in _NUMBER_WORD_RE.finditer(plain(text)):
-        number = read_identifier(match.group("no").strip())
+    for match in _NUMBER_WORD_RE.finditer(text):
+        number = _as_number(match.group("no"))
         if number and len(number) == 4 and all(abs(match.start() - start) > 12 for _, start in found):
             found.append((number, match.start()))
-    leading = _LEADING_RE.search(text)
-    if leading and not _is_year(leading.group("no")) and not found:
-        found.append((leading.group("no"), 0))
     return sorted(found, key=lambda item: item[1])
 
 
+def find_leading_number(text: str) -> str | None:
+    """Read a bare number that opens a note ("7101 / bakery on the corner"), as shops write their job numbers."""
+    match = _LEADING_RE.search(text)
+    return match.group("no") if match and not _is_year(match.group("no")) else None
+
+
+def _as_number(words: str) -> str | None:
+    words = words.strip()
+    return words.upper() if re.fullmatch(r"[A-Za-z]\d+", words) else read_identifier(words)
+
+
 def _is_year(figures: str) -> bool:
-    return 1990 <= int(figures) <= 2035
+    return figures.isdigit() and 1990 <= int(figures) <= 2035
 
 
-def split_own_and_earlier(texts: Iterable[str], file_number: str | None) -> tuple[str | None, str | None]:
+def split_own_and_earlier(texts: Sequence[str], file_number: str | None) -> tuple[str | None, str | None]:
     """Tell the document's own job number from that of the earlier job which it returns to."""
-    own, earlier = file_number, None
+    own, earlier = file_number or (find_leading_number(texts[0]) if texts else None), None
     for text in texts:
         for number, start in find_job_numbers(text):
             if number == own:
@@ -87,7 +107,7 @@ def file_job_number(path: str) -> str | None:
     stem = path.rsplit("/", 1)[-1].rsplit(".", 1)[0]
     match = _FILE_NO_RE.search(stem)
     if match:
-        return match.group("no")
+        return match.group("no") or match.group("lettered").upper()
     undated = _ISO_RE.sub(" ", stem)
     bare = [m.group("no") for m in _FILE_BARE_RE.finditer(undated) if not _is_year(m.group("no"))]
     prefixed = re.match(r"(?:img|vid|mvi|dsc|pxl|gopr|mov|clip|video|rec)[\s_-]?\d", stem, re.IGNORECASE)
@@ -96,6 +116,7 @@ def file_job_number(path: str) -> str | None:
 
 def find_date(text: str, day_first: bool) -> str | None:
     """Read the first full date of a text as ISO 8601; 3/4/2026 by the shop's setting."""
+    text = _SPOKEN_YEAR_RE.sub(lambda match: f"202{value_of(match.group('units')) or 0:.0f}", text)
     for pattern in (_ISO_RE, _SLASH_RE, _NAMED_RE):
         for match in pattern.finditer(text):
             found = _as_date(match.groupdict(), day_first)

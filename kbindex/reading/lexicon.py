@@ -123,8 +123,8 @@ class Lexicon:
                 if phrase in self.phrases:
                     component = self._narrow(self.phrases[phrase], machine, recent)
                     return Mention(component, window[0][1], window[-1][2], minor=component in self.minor), length
-                if phrase in self.shorts and (component := self._interpret(phrase, machine, recent)):
-                    return Mention(component, window[0][1], window[-1][2], sure=False), length
+                if phrase in self.shorts and (meant := self._interpret(phrase, machine, recent)):
+                    return Mention(meant, window[0][1], window[-1][2], sure=False), length
         return None, 1
 
     def _narrow(self, component: str, machine: str | None, recent: Sequence[str]) -> str:

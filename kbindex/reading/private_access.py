@@ -5,10 +5,20 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from kbindex.reading.private_words import FIGURE, UNIT, Chance, Span, chance_of, expand_figures, is_capitalised
+from kbindex.reading.private_words import (
+    FIGURE,
+    UNIT,
+    Chance,
+    Span,
+    chance_of,
+    compile_bounded,
+    expand_figures,
+    has_figures,
+    is_capitalised,
+)
 
 _SPOKEN = rf"(?:{FIGURE}|\d{{1,4}})(?:[ \t,-]{{1,2}}(?:{FIGURE}|\d{{1,4}})\b){{1,9}}"
-_TAIL = r"(?:[ \t]?[#*]{1,2}|[ \t,]+(?:and[ \t]+|then[ \t]+)?(?:the[ \t]+)?(?:pound|hash|star|asterisk|hashtag)\b(?:[ \t]+(?:key|sign))?)?"
+_TAIL = r"(?:(?:[ \t,]+(?:then|and))?[ \t]?[#*]{1,2}|[ \t,]+(?:and[ \t]+|then[ \t]+)?(?:the[ \t]+)?(?:pound|hash|star|asterisk|hashtag)\b(?:[ \t]+(?:key|sign))?)?"
 _CODE = rf"(?P<code>(?:{_SPOKEN}|[#*]?(?:\d[ \t.-]){{2,7}}\d|[#*]?[A-Za-z]?-?\d[\dA-Za-z]{{2,9}}){_TAIL})(?!\w)"
 
 _BARRIER = (
@@ -20,61 +30,81 @@ _SAYS = r"(?:[ \t]*(?:is|was|are|now|it's|that's|'s|s|still|set[ \t]+to|changed[
 _FITTING = r"(?:[ \t]+(?:door|gate|lock|keypad|pad|panel|box|entry|access|opener|system))?"
 
 _CODE_OF_RES = tuple(
-    re.compile(pattern, re.IGNORECASE)
+    compile_bounded(pattern, re.IGNORECASE)
     for pattern in (
         rf"\b{_ANY_DOOR}{_FITTING}(?:'s)?[ \t]*(?:code|combo|combination|pin|passcode|password|number|keycode)s?{_SAYS}(?:(?:for|to|on|at)[ \t]+(?:the|her|his|their)[ \t]+\w+{_SAYS})?{_CODE}",
-        rf"\b(?:code|combo|combination|pin|passcode|password|number)[ \t]+(?:for|to|of|on|at|by)[ \t]+(?:(?:the|her|his|their|that|my|our|this)[ \t]+)?(?:\w+[ \t]+){{0,2}}?{_BARRIER}{_FITTING}{_SAYS}{_CODE}",
+        rf"\b(?:code|combo|combination|pin|passcode|password|number)[ \t]+(?:for|to|of|on|at|by)[ \t]+(?:(?:the|her|his|their|that|my|our|this)[ \t]+)?(?:\w+[ \t]+){{0,2}}?{_ANY_DOOR}{_FITTING}{_SAYS}{_CODE}",
+        rf"\b(?:lock[ -]?box|key[ -]?(?:safe|box)|padlock|keypad)[ \t]+(?:on|by|at|under|behind|near|beside)[ \t]+(?:\w+[ \t]+){{1,3}}?\(?(?:is[ \t]+)?{_CODE}",
+        rf"\b(?:disarm|unlock|let[ \t]+yourself[ \t]+in|get[ \t]+in)[a-z]*[ \t]+(?:it[ \t]+)?(?:with|w/|using|by)[ \t]+(?:code[ \t]+)?{_CODE}",
+        rf"\b{_BARRIER}\b[^.\n\d]{{0,40}}?[ \t](?:off|open|opens|in|up|disarm|unlock)[ \t]+(?:with|w/|by|using)[ \t]+{_CODE}",
+        r"\bbuzz[ \t]+(?:apt\.?[ \t]+|no\.?[ \t]+|#)?(?P<code>\d{3,4})\b",
         rf"\b(?:door|key)?[ \t]?(?:combo|combination|passcode|key[ \t]?code)\b{_SAYS}{_CODE}",
     )
 )
-_BARRIER_THEN_CODE_RE = re.compile(
+_TURN = r"(?:rt?|right|lt?|left)"
+_DIAL_RE = compile_bounded(
+    rf"(?<![\w.$])(?:(?:\d{{1,2}}|{FIGURE}(?:[ -]{FIGURE})?)[ \t-]?{_TURN}\b[ \t,-]*(?:\d{{1,2}}|{FIGURE}(?:[ -]{FIGURE})?)[ \t-]?{_TURN}\b[ \t,-]*(?:\d{{1,2}}|{FIGURE}(?:[ -]{FIGURE})?)(?:[ \t-]?{_TURN})?"
+    rf"|{_TURN}[ \t-]?\d{{1,2}}[ \t,-]+{_TURN}[ \t-]?\d{{1,2}}[ \t,-]+{_TURN}[ \t-]?\d{{1,2}})(?![\w.])",
+    re.IGNORECASE,
+)
+_BARRIER_THEN_CODE_RE = compile_bounded(
     rf"\b(?P<barrier>{_BARRIER}){_FITTING}(?:'s)?(?:[ \t]*(?:is|:|=|-|#|w/|with|opens?(?:[ \t]+(?:with|w/|by|on))?|takes|wants|off|disarms?|disarmed|armed|by|on|use|at|,|\()){{0,3}}[ \t]*{_CODE}",
     re.IGNORECASE,
 )
-_CODE_THEN_BARRIER_RE = re.compile(
+_CODE_THEN_BARRIER_RE = compile_bounded(
     rf"(?<![\w#.$-]){_CODE}[ \t,]*(?:opens|unlocks|for|to|on|at|into|is|gets[ \t]+(?:you|me|us|one)[ \t]+(?:in|into|through|past)|lets[ \t]+(?:you|me|us)[ \t]+in|works[ \t]+on|disarms|turns[ \t]+off|kills|=)[ \t]+(?:(?:the|her|his|their|that)[ \t]+)?(?:\w+[ \t]+)?{_BARRIER}",
     re.IGNORECASE,
 )
-_KEYED_IN_RE = re.compile(
-    rf"\b(?:punch|key|type|dial|tap|enter|press|buzz|hit)(?:ed|s)?[ \t]+(?:in[ \t]+)?(?:the[ \t]+)?(?:code[ \t]+)?{_CODE}", re.IGNORECASE
+_KEYED_IN_RE = compile_bounded(
+    rf"\b(?:punch|key|type|dial|tap|enter|press|buzz|hit)(?:ed|s)?[ \t]+(?:in[ \t]+)?(?:the[ \t]+)?(?:code[ \t]+)?{_CODE}",
+    re.IGNORECASE,
 )
-_PLAIN_CODE_RE = re.compile(rf"(?P<sort>\w+[ \t]+)?\bcode(?:'?s)?\b{_SAYS}{_CODE}", re.IGNORECASE)
-_HASH_CODE_RE = re.compile(r"(?<![\w#$.*])[#*]?\d{4,8}#(?!\w)")
-_NEAR_RE = re.compile(rf"\b{_BARRIER}\b|\b(?:get|let|buzz)[a-z]*[ \t]+(?:\w+[ \t]+)?in\b", re.IGNORECASE)
-_MACHINE_CODE_RE = re.compile(
+_PLAIN_CODE_RE = compile_bounded(rf"(?P<sort>\w+[ \t]+)?\bcode(?:'?s)?\b{_SAYS}{_CODE}", re.IGNORECASE)
+_HASH_CODE_RE = compile_bounded(r"(?<![\w#$.*])[#*]?\d{4,8}#(?!\w)")
+_NEAR_RE = compile_bounded(rf"\b{_BARRIER}\b|\b(?:get|let|buzz)[a-z]*[ \t]+(?:\w+[ \t]+)?in\b", re.IGNORECASE)
+_MACHINE_CODE_RE = compile_bounded(
     r"\b(?:error|err|fault|faults|diag\w*|display\w*|panel|shows?|showing|throws?|threw|flash\w*|blink\w*|beep\w*|board|reads?|machine|washer|"
     r"dryer|dishwasher|oven|range|fridge|stor(?:ed|es)|trouble|service|test mode)\b",
     re.IGNORECASE,
 )
-_MACHINE_SORTS = frozenset("error err fault trouble service diagnostic diag test part model date bar country color colour zip area post lot batch blink flash".split())
-_PASSWORD_RE = re.compile(
+_MACHINE_SORT_RE = compile_bounded(
+    "error|err|fault|trouble|service|diagnostic|diag|test|part|model|date|bar|country|color|colour|zip|area|post|lot|batch|blink|flash"
+)
+_PASSWORD_RE = compile_bounded(
     r"\b(?:wi-?fi|password|passphrase|passcode|pass word|pw)(?:[ \t]+(?:password|code|key|pw|pass))?[ \t]*(?:is|:|=)[ \t]*[\"']?([^\s\"',;]{3,40})",
     re.IGNORECASE,
 )
-_UNIT_RE = re.compile(UNIT, re.IGNORECASE)
-_JOB_BEFORE_RE = re.compile(r"(?:\b(?:job|ticket|wo|order|no|number|part|model|invoice)\.?|#)[ \t:#]*$", re.IGNORECASE)
+_UNIT_RE = compile_bounded(UNIT, re.IGNORECASE)
+_JOB_BEFORE_RE = compile_bounded(r"(?:\b(?:job|ticket|wo|order|no|number|part|model|invoice)\.?|#)[ \t:#]*$", re.IGNORECASE)
 
-_TOOL_KEYS = frozenset("allen hex torx woodruff shaft chuck drill drive spline hub start stop star pound program menu mode arrow number enter hash blade lock function power low turn touch clear cancel ignition hex".split())
+_TOOL_KEY_RE = compile_bounded(
+    "allen|hex|torx|woodruff|shaft|chuck|drill|drive|spline|hub|start|stop|star|pound|program|menu|mode|arrow|number|enter|hash|blade|lock|function|power|low|turn|touch|clear|cancel|ignition|hex"
+)
 _PLACE = (
     r"(?:pots?|flower-?pots?|planters?|mats?|doormat|welcome[ \t]mat|rocks?|stones?|bricks?|frogs?|toads?|gnomes?|turtle|mail-?box|letter-?box|meter[ \t]box|shed|porch|hook|nail|"
-    r"sill|windowsill|ledge|neighbou?rs?|next[ \t]door|drain-?pipe|downspout|gutter|bins?|barrels?|grill|bbq|statue|lantern|bench|step|steps|stoop|wheelie|trellis|bush|hedge|tree|"
+    r"sill|windowsill|ledge|neighbou?rs?|next[ \t]door|drain[ -]?pipe|door[ -]?frame|lintel|downspout|gutter|bins?|barrels?|grill|bbq|statue|lantern|bench|step|steps|stoop|wheelie|trellis|bush|hedge|tree|"
     r"fence|gatepost|birdhouse|birdbath|watering[ \t]can|tyre|tire|log|logs|woodpile|eaves|rafter|carport|greenhouse|desk|reception|front[ \t]desk|office|super|manager|concierge|doorman|fuse[ \t]box|electric[ \t]box|dog[ \t]?house|kennel|boots?|urn|basket|wreath|swing|chair|table|cushion)"
 )
-_KEY_RE = re.compile(
-    r"(?P<before>[\w'-]+[ \t]+)?\b(?P<key>keys?|hide-?a-?key)(?:'s)?"
-    r"(?P<state>(?:[ \t]+(?:is|are|was|will[ \t]+be|left|hidden|hid|kept|lives|stays|hangs|hanging|sits|always|still|usually|just|lies|stashed|tucked|taped|out|back|up)){0,3})"
-    r"[ \t]*[,:=-]?[ \t]*(?P<where>under(?:neath)?|behind|beneath|below|inside|in|on|with|w/|at|above|over|atop|by|next[ \t]to|beside)[ \t]+"
+_KEY_RE = compile_bounded(
+    r"(?P<before>[\w'-]+[ \t]+)?\b(?P<key>keys?|hide-?a-?key)"
+    r"(?P<state>(?:'s|[ \t]+(?:is|are|was|will[ \t]+be|left|hidden|hid|kept|lives|stays|hangs|hanging|sits|always|still|usually|just|lies|stashed|tucked|taped|out|back|up)){0,3})"
+    r"[ \t]*[,:=-]?[ \t]*(?P<where>(?:on[ \t]+)?top[ \t]+of|under(?:neath)?|behind|beneath|below|inside|in|on|with|w/|at|above|over|atop|by|next[ \t]to|beside)[ \t]+"
     r"(?P<thing>(?:[\w'/-]+[ \t]+){0,6}?[\w'/-]+)(?=[ \t]*(?:[.,;:!?()\n]|$|[ \t](?:and|so|then|but|if|when|because|dog|call|phone|gate|she|he|i|we)\b))",
     re.IGNORECASE,
 )
-_HIDING = frozenset("under underneath behind beneath below".split())
+_HIDING = frozenset(["under", "underneath", "behind", "beneath", "below"])
 
 
 def find_codes(text: str) -> Iterator[Span]:
     """Find entry codes and passwords; the machines' own error codes are left."""
     lower = text.lower()
+    if re.search(r"wi-?fi|pass|pw", lower):
+        yield from (match.span(1) for match in _PASSWORD_RE.finditer(text) if _is_password(match.group(1)))
+    if not has_figures(text):
+        return
     yield from (match.span() for match in _HASH_CODE_RE.finditer(text)) if "#" in text else ()
-    if re.search("code|comb|pin|password|passcode|number", lower):
+    yield from (match.span() for match in _DIAL_RE.finditer(text))
+    if re.search("code|comb|pin|pass|number|lock|key|buzz|arm|gate| in ", lower):
         for pattern in _CODE_OF_RES:
             yield from _long_codes(text, pattern, 3)
     if _NEAR_RE.search(text):
@@ -82,9 +112,11 @@ def find_codes(text: str) -> Iterator[Span]:
     if "code" in lower:
         yield from _find_plain(text)
     if re.search(r"punch|key|type|dial|tap|enter|press|buzz|hit", lower):
-        yield from (m.span("code") for m in _KEYED_IN_RE.finditer(text) if re.search(r"[#*]|pound|hash|star|asterisk", m.group("code").lower()))
-    if re.search(r"wi-?fi|pass|pw", lower):
-        yield from (match.span(1) for match in _PASSWORD_RE.finditer(text) if chance_of(match.group(1)) >= Chance.UNKNOWN or not match.group(1).isalpha() or match.group(1).isupper())
+        yield from _find_keyed_in(text)
+
+
+def _is_password(word: str) -> bool:
+    return not word.isalpha() or word.isupper() or chance_of(word) >= Chance.UNKNOWN
 
 
 def _long_codes(text: str, pattern: re.Pattern[str], least: int) -> Iterator[Span]:
@@ -108,17 +140,25 @@ def _find_at_barrier(text: str) -> Iterator[Span]:
             yield match.span("code")
 
 
+def _find_keyed_in(text: str) -> Iterator[Span]:
+    """ "Punch 4417 and the star key" is for a gate, "press 1 2 3" is for a machine unless a gate is spoken of."""
+    for match in _KEYED_IN_RE.finditer(text):
+        around = text[max(0, match.start() - 60) : match.start()] + " " + text[match.end() : match.end() + 40]
+        closed = re.search(r"[#*]|pound|hash|star|asterisk", match.group("code").lower())
+        if closed or (_NEAR_RE.search(around) and _count(match.group("code")) >= 3):
+            yield match.span("code")
+
+
 def _find_plain(text: str) -> Iterator[Span]:
     """ "The code is 4417" is an entry code where a gate is near, or where no machine is spoken of."""
     for match in _PLAIN_CODE_RE.finditer(text):
         code, start, end = match.group("code"), match.start("code"), match.end("code")
         sort = (match.group("sort") or "").strip().lower()
-        if sort in _MACHINE_SORTS or _count(code) < 3 or _UNIT_RE.match(text, end):
+        if _MACHINE_SORT_RE.fullmatch(sort) or _count(code) < 3 or _UNIT_RE.match(text, end):
             continue
         around = text[max(0, start - 70) : start] + " " + text[end : end + 40]
-        if _NEAR_RE.search(around) or (_count(code) >= 4 and not _MACHINE_CODE_RE.search(around) and not code[0].isalpha()):
-            yield start, end
-        elif _count(code) >= 4 and expand_figures(code) and code[0].isalpha() and " " in code and not _MACHINE_CODE_RE.search(around):
+        alone = _count(code) >= 4 and not _MACHINE_CODE_RE.search(around) and (" " in code or not code[0].isalpha())
+        if alone or _NEAR_RE.search(around):
             yield start, end
 
 
@@ -128,12 +168,14 @@ def find_key_hints(text: str) -> Iterator[Span]:
         return
     for match in _KEY_RE.finditer(text):
         before = (match.group("before") or "").strip().lower()
-        if before in _TOOL_KEYS:
+        if _TOOL_KEY_RE.fullmatch(before):
             continue
         where, thing = match.group("where").lower(), match.group("thing")
-        place = re.search(rf"\b{_PLACE}\b", thing, re.IGNORECASE)
-        left_with_someone = where in ("with", "w/") and (
-            match.group("state") or any(is_capitalised(word) for word in thing.split()) or before in ("spare", "house", "front-door")
-        )
-        if place or left_with_someone or (where in _HIDING and match.group("state")) or before in ("spare", "house"):
+        house_key = before in ("spare", "house") or (where in _HIDING and bool(match.group("state")))
+        if house_key or re.search(rf"\b{_PLACE}\b", thing, re.IGNORECASE) or (where in ("with", "w/") and _is_somebody(match)):
             yield match.start("key"), match.end("thing")
+
+
+def _is_somebody(match: re.Match[str]) -> bool:
+    """Whether a key "with ..." is with a person: it was left there, or a name follows."""
+    return bool(match.group("state")) or any(is_capitalised(word) for word in match.group("thing").split())

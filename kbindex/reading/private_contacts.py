@@ -5,23 +5,24 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from kbindex.reading.private_words import FIGURE, UNIT, Chance, Span, chance_of, expand_figures
+from kbindex.reading.private_words import FIGURE, UNIT, Chance, Span, chance_of, compile_bounded, expand_figures
 
 _TLD = r"(?:net|com|org|edu|gov|io|co|info|biz|me|us|uk|ca|au|nz|ie|de|fr|nl|eu)"
 _EMAIL_RES = (
-    re.compile(r"(?<![\w.+'-])[\w+'-][\w.+'-]{0,63}@[A-Za-z0-9-]{1,63}(?:\.[A-Za-z][\w-]{1,30}){1,4}"),
-    re.compile(rf"(?<![\w.+-])[\w+-][\w.+-]{{0,63}}[ \t]?@[ \t]?[A-Za-z0-9-]{{2,63}}\.{_TLD}\b", re.IGNORECASE),
-    re.compile(r"(?<![\w@.])@[A-Za-z_]\w*[\d_]\w*"),
+    compile_bounded(r"(?<![\w.+'-])[\w+'-][\w.+'-]{0,63}@[A-Za-z0-9-]{1,63}(?:\.[A-Za-z][\w-]{1,30}){1,4}"),
+    compile_bounded(rf"(?<![\w.+-])[\w+-][\w.+-]{{0,63}}[ \t]?@[ \t]?[A-Za-z0-9-]{{2,63}}\.{_TLD}\b", re.IGNORECASE),
+    compile_bounded(r"(?<![\w@.])@[A-Za-z_]\w*[\d_]\w*"),
 )
 _DOTTED = r"(?:[ \t]+(?:dot|underscore|dash|hyphen|period|point|plus)[ \t]+[\w'-]{1,30})"
 _SPELLED = r"(?:(?<![\w'])[a-z0-9][ \t]+){1,20}"
-_SPOKEN_EMAIL_RE = re.compile(
+_SPOKEN_EMAIL_RE = compile_bounded(
     rf"(?:{_SPELLED}[\w'-]{{1,30}}|(?<![\w'])[\w'.+-]{{1,30}}){_DOTTED}{{0,4}}[ \t]*,?[ \t]+(?:at|@)[ \t]+"
     rf"[\w-]{{2,30}}(?:[ \t]+[\w-]{{2,30}})?(?:[ \t]+(?:dot|period|point)[ \t]+|\.){_TLD}\b(?:(?:[ \t]+dot[ \t]+|\.){_TLD}\b)?",
     re.IGNORECASE,
 )
-_EMAIL_CUE_RE = re.compile(
-    r"\b(?:e-?mails?|mail)(?:[ \t]+(?:address|addy|addr|handle))?(?:[ \t]*[:=]|[ \t]+is|'s|[ \t]+at)[ \t]*([\w.+-]{3,64})", re.IGNORECASE
+_EMAIL_CUE_RE = compile_bounded(
+    r"\b(?:e-?mails?|mail)(?:[ \t]+(?:address|addy|addr|handle))?(?:[ \t]*[:=]|[ \t]+is|'s|[ \t]+at)?[ \t]*([\w.+-]{3,64})",
+    re.IGNORECASE,
 )
 
 _PHONE_CUE = (
@@ -29,33 +30,36 @@ _PHONE_CUE = (
     r"\bnumber(?:'s|[ \t]+is|[ \t]*:)|\b(?:call|ring|text|txt|phone|reach|try|get)(?:[ \t]+[\w'.]+){0,3}[ \t]+(?:at|on|@)|\b(?:call|text|txt|ring)|"
     r"\blast four(?: digits)?|\bending(?: in)?|\bends in|\bdial)"
 )
-_CUED_RE = re.compile(
+_CUED_RE = compile_bounded(
     rf"{_PHONE_CUE}[ \t]*(?:(?:no\.?|number|num|#|is|at|on|it's|that's|home|work|cell|her|his|their|\(\w{{1,5}}\)|[:=,-])[ \t]*){{0,4}}"
     r"(\+?\(?\d[\d \t().-]{2,18}\d)(?!\w|\.\d)",
     re.IGNORECASE,
 )
 _WRITTEN_RES = (
-    re.compile(r"(?<![\w.+-])\+\d{1,3}[ \t.-]?\(?\d{1,4}\)?(?:[ \t.-]?\d{2,4}){2,4}(?!\w|\.\d)"),
-    re.compile(r"(?<![\w.+-])(?:\+?1[ \t.-]?)?(?:\(\d{3}\)[ \t.-]?|\d{3}[ \t.-])\d{3}[ \t.-]?\d{4}(?!\w|\.\d)"),
-    re.compile(r"(?<![\w.+-])\(?0\d{2,4}\)?[ \t-]\d{3,4}(?:[ \t-]?\d{3,4})?(?!\w|\.\d)"),
-    re.compile(r"(?<![\w.+-])0\d{9,10}(?!\w|\.\d)"),
-    re.compile(r"(?<![\w.-])\d{3}-\d{4}(?![\w-]|\.\d)"),
-    re.compile(r"(?<![\w.-])555[ \t./\u00b7-]{0,3}01\d[ \t-]?\d(?!\w|\.\d)"),
-    re.compile(r"(?<![\w.-])555[ \t]{0,2}\d{4}(?!\w|\.\d)"),
-    re.compile(r"(?<![\w.-])(?:1?\d{3})?555\d{4}(?!\w|\.\d)"),
+    compile_bounded(r"(?<![\w.+-])\+\d{1,3}[ \t.-]?\(?\d{1,4}\)?(?:[ \t.-]?\d{2,4}){2,4}(?!\w|\.\d)"),
+    compile_bounded(r"(?<![\w.+-])(?:\+?1[ \t.-]?)?(?:\(\d{3}\)[ \t.-]?|\d{3}[ \t.-])\d{3}[ \t.-]?\d{4}(?!\w|\.\d)"),
+    compile_bounded(r"(?<![\w.+-])\(?0\d{2,4}\)?[ \t-]\d{3,4}(?:[ \t-]?\d{3,4})?(?!\w|\.\d)"),
+    compile_bounded(r"(?<![\w.+-])0\d{9,10}(?!\w|\.\d)"),
+    compile_bounded(r"(?<![\w.-])\d{3}-\d{4}(?![\w-]|\.\d)"),
+    compile_bounded(r"(?<![\w.-])555[ \t./\u00b7-]{0,3}01\d[ \t-]?\d(?!\w|\.\d)"),
+    compile_bounded(r"(?<![\w.-])555[ \t]{0,2}\d{4}(?!\w|\.\d)"),
+    compile_bounded(r"(?<![\w.-])(?:1?\d{3})?555\d{4}(?!\w|\.\d)"),
 )
-_STUCK_RE = re.compile(r"\b(?:ph|tel|cell|mob|phone)(\d{3}[ \t.-]?\d{4})(?!\w)", re.IGNORECASE)
-_NOT_PHONE_BEFORE_RE = re.compile(
+_STUCK_RE = compile_bounded(r"\b(?:ph|tel|cell|mob|phone)(\d{3}[ \t.-]?\d{4})(?!\w)", re.IGNORECASE)
+_NOT_PHONE_BEFORE_RE = compile_bounded(
     r"(?:\b(?:part|p/n|pn|p\.n\.|model|serial|s/n|sn|mod|job|ticket|wo|w\.o\.|order|invoice|inv|item|sku|ref|code|quote)(?:'s)?[ \t]*"
     r"(?:no\.?|num(?:ber)?|#|is|was|[:=])?[ \t]*(?:no\.?|is|[:=#])?[ \t]*|#[ \t]*)$",
     re.IGNORECASE,
 )
+_FIGURE_RE = compile_bounded(rf"{FIGURE}|\d+", re.IGNORECASE)
 _GAP = r"[ \t,.-]{1,3}(?:(?:uh|um|er|erm|dash|hyphen|then|and)[ \t,.]{1,3})?"
-_FIGURE_RUN_RE = re.compile(rf"(?<![\w'])(?:{FIGURE}|\d{{1,4}})(?:{_GAP}(?:{FIGURE}|\d{{1,4}})\b){{2,24}}(?![\w'])", re.IGNORECASE)
-_CUE_END_RE = re.compile(rf"{_PHONE_CUE}[^.\n]{{0,15}}$", re.IGNORECASE)
-_TOLD_RE = re.compile(r"\b(?:this is|that's|it's|that is|reads?|reading|got|get|counts?|counted)[ \t,:]*$", re.IGNORECASE)
-_SHORT_CUE_RE = re.compile("last|end|ext", re.IGNORECASE)
-_UNIT_RE = re.compile(UNIT, re.IGNORECASE)
+_FIGURE_RUN_RE = compile_bounded(
+    rf"(?<![\w'])(?:{FIGURE}|\d{{1,4}})(?:{_GAP}(?:{FIGURE}|\d{{1,4}})\b){{2,24}}(?![\w'])", re.IGNORECASE
+)
+_CUE_END_RE = compile_bounded(rf"{_PHONE_CUE}[^.\n]{{0,15}}$", re.IGNORECASE)
+_TOLD_RE = compile_bounded(r"\b(?:this is|that's|it's|that is|reads?|reading|got|get|counts?|counted)[ \t,:]*$", re.IGNORECASE)
+_SHORT_CUE_RE = compile_bounded("last|end|ext", re.IGNORECASE)
+_UNIT_RE = compile_bounded(UNIT, re.IGNORECASE)
 
 
 def find_emails(text: str) -> Iterator[Span]:
@@ -65,12 +69,26 @@ def find_emails(text: str) -> Iterator[Span]:
             yield from (match.span() for match in pattern.finditer(text))
     lower = text.lower()
     if " dot " in lower or " at " in lower or " period " in lower:
-        yield from (match.span() for match in _SPOKEN_EMAIL_RE.finditer(text))
+        yield from ((_spoken_start(text, match.start()), match.end()) for match in _SPOKEN_EMAIL_RE.finditer(text))
     if "mail" in lower:
         for match in _EMAIL_CUE_RE.finditer(text):
             handle = match.group(1)
-            if re.search(r"[\d_.]\w", handle) or chance_of(handle) >= Chance.UNKNOWN:
+            told = re.search("[:=]|is|'s|at", text[match.start() + 4 : match.start(1)])
+            if re.search(r"[A-Za-z][\w.]*[\d_.]\w*", handle) or (told and chance_of(handle) >= Chance.UNKNOWN):
                 yield match.span(1)
+
+
+def _spoken_start(text: str, start: int) -> int:
+    """Where a spoken address begins: names, letters and figures right before belong to it ("t rex forty two at ...")."""
+    for _ in range(4):
+        before = compile_bounded(r"(?<![\w'-])([\w'-]{1,30})[ \t]+$").search(text, max(0, start - 32), start)
+        if before is None or before.group(1).lower() in ("i", "a"):
+            break
+        word = before.group(1)
+        if len(word) > 1 and not _FIGURE_RE.fullmatch(word) and chance_of(word) < Chance.BOTH:
+            break
+        start = before.start()
+    return start
 
 
 def find_phones(text: str) -> Iterator[Span]:
@@ -124,10 +142,10 @@ def _is_spoken_phone(text: str, match: re.Match[str]) -> bool:
 def _is_sum_of_words(words: str) -> bool:
     """Whether hundreds are spoken of, as in readings and prices; "eight hundred" opens a toll-free number."""
     scales = re.findall(r"hundred|thousand", words.lower())
-    return bool(scales) and not re.match(r"(?:one\W+)?eight\W+hundred", words.lower())
+    return bool(scales) and not re.match(r"(?:one\W+)?eight\W+hundred|five\W+five\W+five|triple five|555", words.lower())
 
 
 def _is_counting(groups: list[str]) -> bool:
-    """Whether the figures go up or down one by one: somebody counts beeps."""
-    steps = {int(after) - int(before) for before, after in zip(groups, groups[1:], strict=False)}
-    return steps in ({1}, {-1})
+    """Whether most figures go up or down one by one: somebody counts beeps, or a dance."""
+    steps = [int(after) - int(before) for before, after in zip(groups, groups[1:], strict=False)]
+    return max(steps.count(1), steps.count(-1)) * 3 >= len(steps) * 2

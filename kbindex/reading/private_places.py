@@ -5,65 +5,118 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from kbindex.reading.private_words import FIGURE, UNIT, Chance, Span, chance_of, is_capitalised, is_street_word, load_words
+from kbindex.reading.private_words import (
+    FIGURE,
+    UNIT,
+    Chance,
+    Span,
+    chance_of,
+    compile_bounded,
+    is_capitalised,
+    is_street_word,
+    load_words,
+)
 
 _SURE_KINDS = (
     "street|str|st|road|rd|avenue|ave|av|lane|ln|boulevard|blvd|terrace|terr|crescent|cres|gardens|gdns|mews|brae|wynd|turnpike|"
-    "parkway|pkwy|highway|hwy|freeway|alley|cul-de-sac"
+    "parkway|pkwy|highway|hwy|freeway|alley|cul-de-sac|pl|sq"
 )
 _OTHER_KINDS = (
-    "drive|dr|court|ct|place|pl|circle|cir|way|row|close|square|sq|trail|trl|loop|grove|walk|hill|rise|path|pike|crossing|run|cove|view|"
-    "green|park|quay|wharf|vale|gate|landing|bend|hollow|ridge|point|pass|cross|heights|hts|common|commons|plaza"
+    "drive|dr|court|ct|place|circle|cir|way|row|close|square|trail|trl|loop|grove|walk|hill|rise|path|pike|crossing|run|cove|view|"
+    "green|park|quay|wharf|vale|gate|landing|bend|hollow|ridge|point|pass|cross|heights|hts|common|commons|plaza|"
+    "reach|garth|dene|lea|meadow|meadows|orchard|orchards|estate|croft|gables"
 )
 _KIND = rf"(?:{_SURE_KINDS}|{_OTHER_KINDS})"
 _SURE_KIND_SET = frozenset(_SURE_KINDS.split("|"))
 _KIND_SET = frozenset(f"{_SURE_KINDS}|{_OTHER_KINDS}".split("|"))
 _NAME_WORD = r"(?:[^\W\d_][\w']*\.?|\d{1,3}(?:st|nd|rd|th))"
-_SPOKEN_NUMBER = rf"{FIGURE}(?:[ \t-](?:and[ \t])?{FIGURE}\b){{0,5}}"
-_NUMBER = rf"(?:\d{{1,5}}(?:[A-Za-z]\b)?(?:[-/]\d{{1,4}})?|{_SPOKEN_NUMBER})"
+_SPOKEN_NUMBER = rf"{FIGURE}(?:[ \t-](?:and[ \t])?{FIGURE}\b){{0,5}}(?:[ \t]and[ \t]a[ \t]half)?"
+_NUMBER = rf"(?:\d{{1,5}}(?:[A-Za-z]\b|½)?(?:[-/]\d{{1,4}})?|{_SPOKEN_NUMBER})"
 
-_NUMBERED_RE = re.compile(
-    rf"(?<![\w.$#/-])(?P<number>{_NUMBER}),?[ \t]+(?P<name>(?:{_NAME_WORD}[ \t]+){{1,4}}?)(?P<kind>{_KIND})\b(?!['-])\.?", re.IGNORECASE
+_NUMBERED_RE = compile_bounded(
+    rf"(?<![\w.$#/-])(?P<number>{_NUMBER}),?[ \t]+(?P<name>(?:{_NAME_WORD}[ \t]+){{1,4}}?)(?P<kind>{_KIND})\b(?!['-])\.?",
+    re.IGNORECASE,
 )
-_STREET_RE = re.compile(rf"(?<![\w'-])(?P<name>(?:{_NAME_WORD}[ \t]+){{1,2}}?)(?P<kind>{_KIND})\b(?!['-])", re.IGNORECASE)
-_NUMBER_AFTER_RE = re.compile(
-    rf",?[ \t]+(?:(?:no\.?|nr\.?|number|#)[ \t]*)?(?:\d{{1,4}}[A-Za-z]?|{_SPOKEN_NUMBER})\b(?!{UNIT})(?![ \t]*[#\d])", re.IGNORECASE
+_STREET_RE = compile_bounded(rf"(?<![\w'-])(?P<name>(?:{_NAME_WORD}[ \t]+){{1,2}}?)(?P<kind>{_KIND})\b(?!['-])", re.IGNORECASE)
+_NUMBER_AFTER_RE = compile_bounded(
+    rf",?[ \t]+(?:(?:no\.?|nr\.?|number|#)[ \t]*)?(?:\d{{1,4}}[A-Za-z]?|{_SPOKEN_NUMBER})\b(?!{UNIT})(?![ \t]*[#\d])",
+    re.IGNORECASE,
 )
 _FOREIGN_RES = (
-    re.compile(r"\b[^\W\d_]{3,20}(?:stra(?:ße|sse)|str\.|weg|gasse|allee|platz|straat|laan|vägen|gatan|gata|ulica)[ \t]+\d{1,4}[a-z]?\b", re.IGNORECASE),
-    re.compile(r"\b(?:\d{1,4},?[ \t]+)?(?:[Rr]ue|[Cc]alle|[Vv]ia|[Uu]l\.|[Uu]lica|[Cc]hemin|[Vv]iale|[Aa]venida)[ \t]+(?:(?:de|des|du|la|las|los|del|della|le)[ \t]+){0,2}[A-ZÀ-Þ]\w+(?:,?[ \t]+\d{1,4}[a-z]?\b)?"),
+    compile_bounded(
+        r"\b[^\W\d_]{3,20}(?:stra(?:ße|sse)|str\.|weg|gasse|allee|platz|straat|laan|vägen|gatan|gata|ulica)[ \t]+\d{1,4}[a-z]?\b",
+        re.IGNORECASE,
+    ),
+    compile_bounded(
+        r"\b(?:\d{1,4},?[ \t]+)?(?:[Rr]ue|[Cc]alle|[Vv]ia|[Uu]l\.|[Uu]lica|[Cc]hemin|[Vv]iale|[Aa]venida)[ \t]+(?:(?:de|des|du|la|las|los|del|della|le)[ \t]+){0,2}[A-ZÀ-Þ]\w+(?:,?[ \t]+\d{1,4}[a-z]?\b)?"
+    ),
 )
-_AT_RE = re.compile(
+_AT_RE = compile_bounded(
     rf"\b(?:at|address(?:[ \t]+is|[ \t]*:)?|addr\.?:?|lives[ \t]+at|house[ \t]+(?:is[ \t]+)?at|to|by)[ \t]+(?P<place>(?P<number>{_NUMBER})[ \t]+(?:(?:north|south|east|west|old|n|s|e|w)\.?[ \t]+)?(?P<name>[A-Za-z][\w']+))(?![\w'-])",
     re.IGNORECASE,
 )
-_CROSSING_RE = re.compile(
+_ON_RE = compile_bounded(r"\b(?:on|off)[ \t]+([A-Z][a-z]{2,})(?=[ \t]*(?:[.,;()\n]|$))")
+_CROSSING_RE = compile_bounded(
     rf"\b(?P<cue>corner|cnr|intersection|at|on|near|by)[ \t]+(?:of[ \t]+)?(?:the[ \t]+)?(?P<place>(?P<one>{_NAME_WORD})(?:[ \t]+{_KIND}\.?)?[ \t]+(?:and|&|at|n)[ \t]+(?P<other>{_NAME_WORD})(?:[ \t]+{_KIND}\b)?)",
     re.IGNORECASE,
 )
-_BOX_RE = re.compile(
-    rf"\b(?:p\.?[ \t]?o\.?|post[ \t]+office)[ \t]+box[ \t]*(?:no\.?|number|#)?[ \t]*(?:\d{{1,6}}|{_SPOKEN_NUMBER})\b", re.IGNORECASE
+_BOX_RE = compile_bounded(
+    rf"\b(?:p\.?[ \t]?o\.?|post[ \t]+office)[ \t]+box[ \t]*(?:no\.?|number|#)?[ \t]*(?:\d{{1,6}}|{_SPOKEN_NUMBER})\b",
+    re.IGNORECASE,
 )
 _DOOR_NUMBER = rf"(?:(?:no\.?|number|#)[ \t]*)?(?:\d{{1,4}}(?:[-/][A-Za-z0-9]{{1,3}}|[ \t]?[A-Za-z])?|{FIGURE}(?:[ \t-]{FIGURE})?(?:[ \t][b-h])?|[A-Z](?:-?\d{{1,4}})?|[b-h])(?![\w'])"
-_FLAT_RE = re.compile(rf"(?<![\w'-])(?P<kind>apt|apts|apartment|apmt|suite|ste|condo|flat|unit|penthouse|bldg|building)\b\.?[ \t]*(?P<number>{_DOOR_NUMBER})", re.IGNORECASE)
-_BLOCK_RE = re.compile(
+_FLAT_RE = compile_bounded(
+    rf"(?<![\w'-])(?P<kind>apt|apts|apartment|apmt|suite|ste|condo|flat|unit|penthouse|bldg|building)\b(?:'s|[ \t]+is|\.)?[ \t]*(?P<number>{_DOOR_NUMBER})",
+    re.IGNORECASE,
+)
+_STREET_BEFORE_RE = compile_bounded(rf"(?:\b{_SPOKEN_NUMBER}[ \t]+)?\b([A-Za-z]+),?[ \t]+$", re.IGNORECASE)
+_BLOCK_RE = compile_bounded(
     rf"\b(?P<name>(?:[A-Za-z][\w']+[ \t]+){{1,2}}?)(?:apts?|apartments|condos|condominiums|towers|estates|villas|mobile home park|trailer park)\b\.?(?:,?[ \t]*(?:{_DOOR_NUMBER}))?",
     re.IGNORECASE,
 )
+_NAMED_HOUSE_RE = compile_bounded(
+    r"\b(?P<name>[A-Z][\w']+)(?:[ \t](?:Tree|Hill|End|Mill))?[ \t](?:House|Cottage|Lodge|Farm|Villa|Manor|Barn|Mansions|Croft|Hall)\b(?!')"
+)
 _HOUSE_NUMBER_RES = (
-    re.compile(r"(?<![\w-])([A-Z]-\d{3,4})(?=,?[ \t]+(?:Mr|Mrs|Ms|Miss|Dr|flat|wing|tower)\b)"),
-    re.compile(rf"\bhouse[ \t]+(?:number|no\.?)[ \t]*(?:is|:)?[ \t]*({_NUMBER})\b", re.IGNORECASE),
-    re.compile(r"\b(?:at|from|round at|over at)[ \t]+((?:number|no\.?|nr\.?)[ \t]*\d{1,4}[a-z]?)(?=[ \t]*(?:[,.;)\n]|$))", re.IGNORECASE),
+    compile_bounded(r"\b(?:on|along|off)[ \t]+the[ \t]+(Esplanade|Parade|Promenade|Embankment)\b"),
+    compile_bounded(r"(?<!part )(?<!model )(?<!code )(?<!error )(?<!no )(?<!no\. )(?<![\w-])([A-DGH]-\d{3,4})(?![\w-])"),
+    compile_bounded(r"\b(?:in|at|up in|from)[ \t]+(\d{1,3}[BDEGHJ])(?![\w-])"),
+    compile_bounded(
+        r"\b((?:\d{1,5},?[ \t]+)?(?:county|state|rural|farm)[ \t]+(?:road|route|rd|rte)[ \t]+\d{1,4}\b)", re.IGNORECASE
+    ),
+    compile_bounded(r"\b(\d{1,5},?[ \t]+(?:highway|hwy|route|rte|rr)\.?[ \t]+\d{1,4}\b)", re.IGNORECASE),
+    compile_bounded(
+        r"\b((?:[Nn]o\.?[ \t]?)?\d{1,4},?[ \t]The[ \t](?:Paddock|Spinney|Green|Crescent|Close|Avenue|Square|Grove|Glebe|Maltings|Oaks|Elms|Limes|Firs|Pines|Meadows?|Terrace|Row|Street|Lane|Hill|Mews|Drive|Gardens))\b"
+    ),
+    compile_bounded(r"(?<![\w-])([A-Z]-\d{3,4})(?=,?[ \t]+(?:Mr|Mrs|Ms|Miss|Dr|flat|wing|tower)\b)"),
+    compile_bounded(rf"\bhouse[ \t]+(?:number|no\.?)[ \t]*(?:is|:)?[ \t]*({_NUMBER})\b", re.IGNORECASE),
+    compile_bounded(
+        r"\b(?:at|from|round at|over at)[ \t]+((?:number|no\.?|nr\.?)[ \t]*\d{1,4}[a-z]?)(?=[ \t]*(?:[,.;)\n]|$))",
+        re.IGNORECASE,
+    ),
 )
 _BRITISH_CODE = r"[A-Z]{1,2}\d[A-Z\d]?[ \t]?\d[ABD-HJLNP-UW-Z]{2}"
-_POST_CODE_RE = re.compile(rf"\b(?:zip(?:[ \t]*code)?|post[ \t]?code|postal[ \t]+code)[ \t]*(?:is|:|=)?[ \t]*(\d{{5}}(?:-\d{{4}})?|{_BRITISH_CODE}|{FIGURE}(?:[ \t,-]+{FIGURE}){{3,6}})\b", re.IGNORECASE)
-_AFTER_RE = re.compile(
-    rf"(?:,?[ \t]+|,)(?:#[ \t]?\d{{1,4}}[A-Za-z]?\b|(?:apt|apartment|unit|flat|suite|ste|floor|fl)\.?[ \t]*{_DOOR_NUMBER}|\d{{5}}(?:-\d{{4}})?\b(?!{UNIT})|{_BRITISH_CODE}\b|[A-Z]{{2}}[ \t]+\d{{5}}(?:-\d{{4}})?\b)",
+_POST_CODE_RE = compile_bounded(
+    rf"\b(?:zip(?:[ \t]*code)?|post[ \t]?code|postal[ \t]+code)[ \t]*(?:is|:|=)?[ \t]*(\d{{5}}(?:-\d{{4}})?|{_BRITISH_CODE}|{FIGURE}(?:[ \t,-]+{FIGURE}){{3,6}})\b",
+    re.IGNORECASE,
 )
-_TOWN_RE = re.compile(r",[ \t]+(?P<town>[A-Z][a-z]+(?:[ \t][A-Z][a-z]+)?)(?=[ \t]*(?:[,.;)\n]|$|[ \t][A-Z]{2}[ \t]\d|[ \t]\d{5}\b|[ \t]" + _BRITISH_CODE + r"\b))")
-_UNIT_RE = re.compile(UNIT, re.IGNORECASE)
-_PREPOSITION_RE = re.compile(r"(?:\b(?:on|at|off|down|from|near|along|up|lives|over|of|to|by|address:?)[ \t]+(?:the[ \t]+)?|,[ \t]*)$", re.IGNORECASE)
-_COMPASS = frozenset("n s e w ne nw se sw north south east west old new upper lower great little saint the".split())
+_AFTER_RE = compile_bounded(
+    rf"(?:,?[ \t]+|,)(?:#[ \t]?\d{{1,4}}[A-Za-z]?\b|(?i:apt|apartment|unit|flat|suite|ste|floor|fl)\.?[ \t]*{_DOOR_NUMBER}|\d{{5}}(?:-\d{{4}})?\b(?!{UNIT})|{_BRITISH_CODE}\b|[A-Z]{{2}}[ \t]+\d{{5}}(?:-\d{{4}})?\b)",
+)
+_TOWN_RE = compile_bounded(
+    r",[ \t]+(?P<town>[A-Z][a-z]+(?:[ \t][A-Z][a-z]+)?)(?=[ \t]*(?:[,.;)\n]|$|[ \t][A-Z]{2}[ \t]\d|[ \t]\d{5}\b|[ \t]"
+    + _BRITISH_CODE
+    + r"\b))"
+)
+_UNIT_RE = compile_bounded(UNIT, re.IGNORECASE)
+_PREPOSITION_RE = compile_bounded(
+    r"(?:\b(?:on|at|off|down|from|near|along|up|lives|over|of|to|by|address:?)[ \t]+(?:the[ \t]+)?|,[ \t]*)$", re.IGNORECASE
+)
+_MACHINE_NEXT_RE = compile_bounded(
+    r"[ \t]+(?:belt|motor|roller|wheel|pulley|shaft|gear|valve|switch|connector|plug|block|unit|drum|assembly|kit)s?\b",
+    re.IGNORECASE,
+)
+_COMPASS_RE = compile_bounded("[ns]?[ew]|[ns]|north|south|east|west|old|new|upper|lower|great|little|saint|the")
 
 
 def find_addresses(text: str) -> Iterator[Span]:
@@ -74,6 +127,9 @@ def find_addresses(text: str) -> Iterator[Span]:
         yield from (match.span() for match in pattern.finditer(text))
     for pattern in (*_HOUSE_NUMBER_RES, _POST_CODE_RE):
         yield from (match.span(1) for match in pattern.finditer(text))
+    for match in _NAMED_HOUSE_RE.finditer(text):
+        if chance_of(match.group("name")) >= Chance.BOTH or match.group("name").lower() in load_words().streets:
+            yield match.span()
     yield from _find_flats(text)
 
 
@@ -83,6 +139,10 @@ def _find_streets(text: str) -> Iterator[Span]:
     for match in _AT_RE.finditer(text):
         if _is_bare_street(match.group("name")) and not _UNIT_RE.match(text, match.end("number")):
             yield match.span("place")
+    for match in _ON_RE.finditer(text):
+        least = Chance.BOTH if match.group(1).lower() in load_words().streets else Chance.UNKNOWN
+        if chance_of(match.group(1)) >= least:
+            yield match.span(1)
     for match in _CROSSING_RE.finditer(text):
         if _is_crossing(match):
             yield match.span("place")
@@ -111,17 +171,21 @@ def _find_named_streets(text: str) -> Iterator[Span]:
 def _is_street(match: re.Match[str], *, numbered: bool, led: bool = False) -> bool:
     """Whether words before "street", "lane", "drive" are what a street is called, not what a machine has."""
     words, kind = match.group("name").split(), match.group("kind")
-    capital = all(is_capitalised(word) or word[0].isdigit() for word in words) and (is_capitalised(kind) or kind.lower() in _SURE_KIND_SET)
-    if not all(is_street_word(word) or word.lower().rstrip(".") in _COMPASS for word in words):
+    sure_kind = kind.lower() in _SURE_KIND_SET
+    capital = (sure_kind or is_capitalised(kind)) and all(is_capitalised(word) or word[0].isdigit() for word in words)
+    if numbered and capital and is_capitalised(kind) and not _MACHINE_NEXT_RE.match(match.string, match.end()):
+        return True
+    if not all(is_street_word(word) or _COMPASS_RE.fullmatch(word.lower().rstrip(".")) for word in words):
         return False
-    if all(word.lower().rstrip(".") in _COMPASS for word in words) and not (numbered and capital):
+    if all(_COMPASS_RE.fullmatch(word.lower().rstrip(".")) for word in words) and not (numbered and capital):
         return False
     everyday = all(chance_of(word.rstrip(".")) < Chance.UNKNOWN for word in words)
-    if kind.lower() in _SURE_KIND_SET:
+    if sure_kind:
         return numbered or led or (capital and is_capitalised(kind)) or (capital and not everyday)
     if numbered:
         return capital or not everyday
-    return capital and (led or not everyday)
+    short = kind.lower() in ("ct", "dr", "cir", "trl") and is_capitalised(words[0])
+    return (capital and (led or not everyday)) or (short and not everyday)
 
 
 def _is_bare_street(name: str) -> bool:
@@ -159,23 +223,34 @@ def _with_flat_and_town(text: str, end: int) -> int:
 def _find_flats(text: str) -> Iterator[Span]:
     for match in _FLAT_RE.finditer(text):
         if _is_flat(text, match):
-            before = re.search(r"([A-Za-z]+),?[ \t]+$", text[max(0, match.start() - 20) : match.start()])
-            named = before is not None and before.group(1).lower() in load_words().streets and chance_of(before.group(1)) >= Chance.UNKNOWN
-            yield match.start() - (len(before.group()) if named and before else 0), match.end()
+            yield _with_street_before(text, match.start()), match.end()
     for match in _BLOCK_RE.finditer(text):
-        words = match.group("name").split()
-        if all(is_street_word(word) and (is_capitalised(word) or chance_of(word) >= Chance.UNKNOWN or word.lower() in load_words().streets) for word in words):
+        if all(is_street_word(word) and _is_block_word(word) for word in match.group("name").split()):
             yield match.span()
+
+
+def _with_street_before(text: str, start: int) -> int:
+    """Take in the street of "elm apt 2"."""
+    before = _STREET_BEFORE_RE.search(text[max(0, start - 40) : start])
+    if before and before.group(1).lower() in load_words().streets and chance_of(before.group(1)) >= Chance.UNKNOWN:
+        return start - len(before.group())
+    return start
+
+
+def _is_block_word(word: str) -> bool:
+    return is_capitalised(word) or chance_of(word) >= Chance.UNKNOWN or word.lower() in load_words().streets
 
 
 def _is_flat(text: str, match: re.Match[str]) -> bool:
     """ "Unit 9" is a home unless a count or a measure follows; "flat two" needs a figure."""
     kind, number = match.group("kind").lower(), match.group("number")
-    if _UNIT_RE.match(text, match.end()) or re.match(r"[ \t]+(?:of|or)\b", text[match.end() :]):
+    if _UNIT_RE.match(text, match.end()) or re.match(r"[ \t]+(?:of|or)\b", text[match.end() : match.end() + 9]):
         return False
     if kind in ("flat", "unit", "building", "condo"):
         if number[0].isdigit() or number[0] == "#":
             return True
-        led = re.search(r"(?:,|\b(?:in|at|to|of))[ \t]+$", text[max(0, match.start() - 5) : match.start()]) is not None
-        return led and (number[0].isupper() or re.match(FIGURE, number) is not None)
+        led = text.startswith(",", match.end()) or re.search(
+            r"(?:,|\b(?:in|at|to|of))[ \t]+$", text[max(0, match.start() - 5) : match.start()]
+        )
+        return bool(led) and (number[0].isupper() or re.match(FIGURE, number) is not None)
     return True

@@ -16,6 +16,13 @@ WORD_RE = re.compile(r"[^\W\d_]+(?:['-][^\W\d_]+)*")
 """A word without its closing apostrophe; typographic signs are made plain before anything is looked for."""
 
 
+def compile_bounded(pattern: str, flags: int = 0) -> re.Pattern[str]:
+    """Compile a pattern with each open-ended run of blanks or word signs bounded, so that no text makes a search slow."""
+    pattern = pattern.replace(r"[ \t]+", r"[ \t]{1,6}").replace(r"[ \t]*", r"[ \t]{0,6}")
+    pattern = re.sub(r"(\]|\\[wdWS])\+", r"\1{1,40}", pattern)
+    return re.compile(re.sub(r"(\]|\\[wdWS])\*", r"\1{0,40}", pattern), flags)
+
+
 class Chance(IntEnum):
     """How likely a word is a person's name, whatever its case."""
 
@@ -57,6 +64,7 @@ def load_words() -> WordLists:
     )
 
 
+_LONGEST_WORD = 40
 _ENDINGS = (
     ("s", ""), ("es", ""), ("ed", ""), ("ed", "e"), ("d", ""), ("ing", ""), ("ing", "e"), ("ly", ""), ("er", ""), ("er", "e"),
     ("ies", "y"), ("ied", "y"), ("y", ""), ("y", "e"), ("in", "ing"), ("in'", "ing"), ("n't", ""), ("'ll", ""), ("'d", ""),
@@ -77,6 +85,8 @@ def chance_of(word: str) -> Chance:
     lists, word = load_words(), bare(word)
     if word in lists.never_names or not word:
         return Chance.NEVER
+    if len(word) > _LONGEST_WORD:
+        return Chance.EVERYDAY
     if "-" in word or "'" in word:
         return _chance_of_compound(word)
     known = word in lists.names
@@ -136,10 +146,11 @@ def is_street_word(word: str) -> bool:
     return chance >= Chance.UNKNOWN or (chance is Chance.BOTH and is_capitalised(word))
 
 
-_SMALL = (
-    "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen"
-).split()
-_TENS = "twenty thirty forty fifty sixty seventy eighty ninety".split()
+_SMALL = [
+    "zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve", "thirteen",
+    "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen",
+]  # fmt: skip
+_TENS = ["twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"]
 _FIGURES = {word: str(value) for value, word in enumerate(_SMALL)}
 _FIGURES |= {"oh": "0", "o": "0", "nought": "0", "naught": "0", "hundred": "00", "thousand": "000"}
 _FIGURES |= {word: str(10 * place) for place, word in enumerate(_TENS, start=2)}
@@ -155,6 +166,13 @@ UNIT = (
     r"bar|mbar|mv|millivolts?|btu|screws?|bolts?)\b)|(?:a|c|l|m|in)\b|\.\d|:\d)"
 )
 """Pattern of what stands after a figure that is a reading, a price, a time or a count."""
+
+
+def has_figures(text: str) -> bool:
+    """Whether two figures at least are written or spoken; without them there is no code and no phone."""
+    return (
+        re.search(r"\d\D{0,2}\d", text) is not None or sum(word.strip(",.-") in _FIGURES for word in text.lower().split()) > 1
+    )
 
 
 def expand_figures(words: str) -> list[str]:

@@ -10,6 +10,7 @@ import re
 from collections.abc import Sequence
 
 from kbindex.reading.lexicon import Lexicon
+from kbindex.reading.numbers import value_of
 from kbindex.records import At, Note, Recording, Sentence, Word
 
 _PAUSE_S = 0.6
@@ -133,8 +134,8 @@ _NEVER_BEFORE_CUT = frozenset(
         "it's",
         "its",
         "this",
-        "these",
         "those",
+        "these",
         "new",
         "old",
         "i",
@@ -199,6 +200,8 @@ def _opens(words: Sequence[Word], place: int, length: int) -> bool:
     """Whether the word at `place` opens a new sentence after `length` words of the current one."""
     word, before = words[place].text.lower().strip(",.?!"), words[place - 1].text.lower().strip(",.?!")
     pause_s = words[place].start_s - words[place - 1].end_s
+    if _runs_on(before, word, words[place + 1].text.lower() if place + 1 < len(words) else ""):
+        return False
     if pause_s >= _PAUSE_S and (length >= 3 or pause_s >= 1.0):
         return True
     if length >= _TOO_MANY_WORDS:
@@ -208,6 +211,15 @@ def _opens(words: Sequence[Word], place: int, length: int) -> bool:
     if word in _STRONG_OPENERS and length >= 4:
         return True
     return word in _OPENERS and length >= _ENOUGH_WORDS
+
+
+_SHARE_ENDS = frozenset(["percent", "cent", "time", "times", "ten", "five"])
+
+
+def _runs_on(before: str, word: str, following: str) -> bool:
+    """Whether a thought goes on here: within a number, or from a share to what it is the share of."""
+    within_number = word == "and" and value_of(before) is not None and value_of(following) is not None
+    return within_number or (before in _SHARE_ENDS and word in ("it's", "its", "it", "the", "that's"))
 
 
 _LINE_MARK_RE = re.compile(r"^\s*(?:#{1,6}\s+|[-*•]\s+|\d+[.)]\s+|>\s+)")

@@ -44,7 +44,7 @@ def find_count(text: str) -> int | None:
 
 
 _SPOKEN_DIGIT = r"(?:zero|oh|one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|twenty[\s-]?\w*|thirty[\s-]?\w*|forty[\s-]?\w*|\d)"
-_CODE_CUE = r"(?:code|error|err|fault|showing|shows|showed|shown|display(?:s|ed|ing)?|reads|reading|says|flash(?:es|ed|ing)|throws?|throwing|threw|throw(?:ed|n)|gives?|giving|gave|pulled|stored|up comes|comes up|came up|pops up|popped up|got an?|getting an?|an)"
+_CODE_CUE = r"(?:code|error|err|fault|showing|shows|showed|shown|display(?:s|ed|ing)?|reads|reading|says|flash(?:es|ed|ing)|throws?|throwing|threw|throw(?:ed|n)|gives?|giving|gave|pulled|stored|up comes|comes up|came up|pops up|popped up|beeping with|beeps with|with|throw up|letter|got an?|getting an?|an)"
 _LETTERED_RE = re.compile(
     r"\b(?P<code>[A-Z]{1,2}[\s,.-]{0,2}\d{1,3}(?:[\s,-]{0,2}[A-Z](?![a-z]))?(?:[\s,-]*[EF]\s?-?\d{1,2})?)\b"
 )
@@ -76,6 +76,13 @@ def find_code(text: str) -> str | None:
     The code comes back without spaces, letters upper case ("E24", "F3E1").
     """
     text = plain(text)
+    opening = re.match(
+        r"\s*(?P<code>[EFHUCPLd]\d{1,2}(?:[EF]\d)?|\d[EC])(?:\s+(?:again|coming|on|&|and|error|up|flashing|showing|then)\b|\s*[.,:]|\s*$)",
+        text,
+        re.I,
+    )
+    if opening:
+        return opening.group("code").upper()
     has_cue = re.search(rf"\b{_CODE_CUE}\b", text, re.IGNORECASE) is not None
     for pattern, needs_cue in (
         (_LETTERED_RE, True),

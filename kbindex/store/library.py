@@ -18,6 +18,7 @@ from kbindex.errors import LibraryMissing, StoreError
 from kbindex.records import At, Job, Kind, Passage, SourceKind, Told, Word
 from kbindex.store.codec import pack_job, pack_told, pack_words, unpack_job, unpack_told, unpack_words
 from kbindex.store.schema import migrate
+from kbindex.store.troubles import explain
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -79,7 +80,7 @@ class StoredPassage:
 
 
 class Library:
-    """An open library; use as a context manager."""
+    """An open library; use as a context manager, which closes it and turns SQLite's errors into `StoreError`."""
 
     def __init__(self, folder: Path, connection: sqlite3.Connection) -> None:
         self.folder = folder
@@ -91,7 +92,8 @@ class Library:
 
         Raises:
             LibraryMissing: There is none and `create` is False.
-            LibraryNewer: It was written by a later version.
+            LibraryNewer: It was written by a later version; it is left as it is.
+            LibraryBusy: Another process keeps it locked.
             StoreError: The folder or file cannot be used.
         """
         database = folder / DATABASE
@@ -100,13 +102,15 @@ class Library:
         try:
             folder.mkdir(parents=True, exist_ok=True)
             connection = sqlite3.connect(database, timeout=30, isolation_level=None)
-            connection.execute("PRAGMA journal_mode = WAL")
-        except (OSError, sqlite3.DatabaseError) as error:
+        except (OSError, sqlite3.Error) as error:
             raise StoreError(f"cannot use {folder} as a library ({error}); name another with --library") from error
         try:
-            connection.execute("PRAGMA synchronous = FULL")
-            connection.execute("PRAGMA foreign_keys = ON")
-            migrate(connection, folder)
+            migrate(connection, folder)  # first, for nothing may be set in a library of a later version
+            for setting in ("journal_mode = WAL", "synchronous = FULL", "foreign_keys = ON"):
+                connection.execute(f"PRAGMA {setting}")
+        except sqlite3.Error as error:
+            connection.close()
+            raise explain(error, folder) from error
         except BaseException:
             connection.close()
             raise
@@ -115,8 +119,10 @@ class Library:
     def __enter__(self) -> Library:
         return self
 
-    def __exit__(self, *_: object) -> None:
+    def __exit__(self, kind: object, error: BaseException | None, trace: object) -> None:
         self.close()
+        if isinstance(error, sqlite3.Error):
+            raise explain(error, self.folder) from error
 
     def close(self) -> None:
         """Close the library; it cannot be used after."""
@@ -152,7 +158,8 @@ class Library:
                 row,
             ).lastrowid
             connection.executemany(
-                "INSERT INTO passages(document_id, told, kind, text, row, start_s, end_s, vector) VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+                "INSERT INTO passages(document_id, told, kind, text, row, start_s, end_s, vector) "
+                "VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
                 [
                     (document_id, p.told, p.kind.value, p.text, p.at.row, p.at.start_s, p.at.end_s, vector.tobytes())
                     for p, vector in zip(document.told.passages, document.vectors.astype(np.float16), strict=True)
@@ -212,7 +219,8 @@ class Library:
     def search_words(self, query: str, limit: int) -> list[tuple[int, float]]:
         """(passage id, BM25 similarity, larger is better) of an FTS5 query; none where it matches nothing."""
         rows = self._connection.execute(
-            "SELECT rowid, -bm25(passage_words) FROM passage_words WHERE passage_words MATCH ? ORDER BY bm25(passage_words) LIMIT ?",
+            "SELECT rowid, -bm25(passage_words) FROM passage_words WHERE passage_words MATCH ? "
+            "ORDER BY bm25(passage_words) LIMIT ?",
             (query, limit),
         )
         return [(int(one), float(similarity)) for one, similarity in rows]
@@ -251,6 +259,11 @@ class Library:
             "SELECT file, model, width, metric, count, passages_version FROM vector_manifest"
         ).fetchone()
         return Manifest(*row) if row else None
+
+    def has_index_file(self) -> bool:
+        """Whether the vector index file in use is there."""
+        manifest = self.manifest()
+        return manifest is not None and (self.folder / manifest.file).is_file()
 
     def switch_index(self, manifest: Manifest) -> None:
         """Make a new vector index file the one in use."""

@@ -9,7 +9,7 @@ from __future__ import annotations
 import sqlite3
 from pathlib import Path
 
-from kbindex.errors import LibraryNewer, StoreError
+from kbindex.errors import LibraryNewer
 
 _FIRST_TABLES = """
 CREATE TABLE documents (
@@ -72,17 +72,24 @@ MIGRATIONS: tuple[tuple[str, str], ...] = (("first tables", _FIRST_TABLES),)
 def migrate(connection: sqlite3.Connection, folder: Path) -> None:
     """Bring a library to the current schema, each step in its own transaction.
 
+    Another process may do the same at the same time: what it has done is not done again.
+
     Raises:
         LibraryNewer: It was written by a later version; nothing is changed.
-        StoreError: The file is not a library.
+        sqlite3.Error: The file is not a library, or cannot be written.
     """
-    try:
-        version = connection.execute("PRAGMA user_version").fetchone()[0]
-    except sqlite3.DatabaseError as error:
-        raise StoreError(
-            f"the file in {folder} is not a readable library ({error}); restore it from a copy, or remove it and ingest again"
-        ) from error
+    version = _version_of(connection)
     if version > len(MIGRATIONS):
         raise LibraryNewer(folder, len(MIGRATIONS), version)
     for number, (_, statements) in enumerate(MIGRATIONS[version:], start=version + 1):
-        connection.executescript(f"BEGIN IMMEDIATE; {statements} PRAGMA user_version = {number}; COMMIT;")
+        try:
+            connection.executescript(f"BEGIN IMMEDIATE; {statements} PRAGMA user_version = {number}; COMMIT;")
+        except sqlite3.OperationalError:
+            if connection.in_transaction:
+                connection.execute("ROLLBACK")
+            if _version_of(connection) < number:
+                raise
+
+
+def _version_of(connection: sqlite3.Connection) -> int:
+    return int(connection.execute("PRAGMA user_version").fetchone()[0])

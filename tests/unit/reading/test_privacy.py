@@ -84,7 +84,10 @@ def test_little_else_is_hidden_beside_a_detail() -> None:
 @pytest.mark.parametrize(
     ("text", "shown"),
     [
-        ("Customer is a Mr. Ellery Fosse, 8 Kittiwake Lane, side gate code 4417.", f"Customer is a Mr. {HIDDEN}, side gate code {HIDDEN}."),
+        (
+            "Customer is a Mr. Ellery Fosse, 8 Kittiwake Lane, side gate code 4417.",
+            f"Customer is a Mr. {HIDDEN}, side gate code {HIDDEN}.",
+        ),
         ("Doris Kettleman's vacuum smokes.", f"{HIDDEN}'s vacuum smokes."),
         ("F21 twice, job #2057, 555 ohms.", "F21 twice, job #2057, 555 ohms."),
     ],
@@ -99,7 +102,7 @@ def test_name_told_once_is_hidden_everywhere() -> None:
 
 
 def test_words_keep_their_times_and_stops() -> None:
-    words = [Word(text, i, i + 0.5, 0.9) for i, text in enumerate("So Mrs. Tilbrook, call 555-0142. Thanks.".split())]
+    words = [Word(text, i, i + 0.5, 0.9) for i, text in enumerate(["So", "Mrs.", "Tilbrook,", "call", "555-0142.", "Thanks."])]
     hidden = hide_private_words(words)
     assert [word.text for word in hidden] == ["So", "Mrs.", f"{HIDDEN},", "call", f"{HIDDEN}.", "Thanks."]
     assert [(w.start_s, w.end_s, w.probability) for w in hidden] == [(w.start_s, w.end_s, w.probability) for w in words]
@@ -136,16 +139,16 @@ def test_no_words() -> None:
     ],
 )
 def test_long_strange_text_takes_linear_time(text: str) -> None:
-    started = time.perf_counter()
+    started = time.process_time()
     find_private(text)
-    assert time.perf_counter() - started < 3.0
+    assert time.process_time() - started < 3.0
 
 
 def test_is_fast() -> None:
     lines = _lines("harmless_talk.txt")
     for line in lines:
         find_private(line)
-    started = time.perf_counter()
+    started = time.process_time()
     for line in lines:
         find_private(line)
-    assert (time.perf_counter() - started) / len(lines) < 0.002  # a tenth of it measured; slack for a busy machine
+    assert (time.process_time() - started) / len(lines) < 0.002  # a tenth of it measured; slack for a busy machine

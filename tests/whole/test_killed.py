@@ -1,0 +1,168 @@
+"""An ingest that is killed loses nothing that was in, and the next one goes on from there; two at once take turns."""
+
+from __future__ import annotations
+
+import json
+import random
+import sqlite3
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import light
+import pytest
+from conftest import Done
+
+from kbindex import assemble, cli
+from kbindex.store.library import DATABASE, Library
+
+NOTE_COUNT = 40
+PAUSE_S = 0.01
+"""Rest before a document's vectors: with it a document takes some 20 ms, so that kills fall into all of its stages."""
+
+RunLight = Callable[..., Done]
+_MACHINES = ("dishwasher", "washer", "dryer", "refrigerator", "range")
+_COMPLAINTS = ("won't start, three beeps", "leaks on the floor", "no heat at all", "is dead", "makes a loud noise")
+_WORK = ("Replaced the door latch", "Replaced the control board", "Cleaned the drain pump", "Replaced the thermal fuse")
+_ENDS = ("Ran a full cycle, works fine", "No change, still the same", "Did not run it yet")
+
+
+def seeded_moments() -> list[tuple[str, float]]:
+    """Twelve moments: (the progress line after which to kill, seconds to wait after it)."""
+    chance = random.Random(20260302)
+    reading = [f"[{number}/{NOTE_COUNT}] reading" for number in sorted(chance.sample(range(1, NOTE_COUNT + 1), 8))]
+    ends = [f"[{NOTE_COUNT}/{NOTE_COUNT}] {stage}" for stage in ("joining jobs", "building the index")]
+    return [(line, round(chance.uniform(0, 0.02), 4)) for line in reading] + [
+        (line, round(chance.uniform(0, most), 4)) for line in ends for most in (0.0, 0.004)
+    ]
+
+
+@pytest.fixture(scope="module")
+def many_notes(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("many") / "notes"
+    folder.mkdir()
+    chance = random.Random(7)
+    for number in range(3000, 3000 + NOTE_COUNT):
+        machine, complaint = chance.choice(_MACHINES), chance.choice(_COMPLAINTS)
+        text = f"Job {number}. The {machine} {complaint}.\n{chance.choice(_WORK)}. {chance.choice(_ENDS)}.\n"
+        (folder / f"{number}-{machine}.txt").write_text(text, encoding="utf-8")
+    return folder
+
+
+@pytest.fixture
+def run_light(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> RunLight:
+    """Run the command in this process with hash vectors."""
+    encoder = light.HashVectors()
+    monkeypatch.setattr(assemble, "MiniLm", lambda name: encoder)
+    monkeypatch.setattr(assemble, "OnnxMiniLm", lambda name: encoder)
+    monkeypatch.setattr(assemble, "make_ready_to_ask", assemble.build_index)
+
+    def run_command(*arguments: str | Path) -> Done:
+        monkeypatch.setattr(sys, "argv", ["kbindex", *map(str, arguments)])
+        capsys.readouterr()
+        with pytest.raises(SystemExit) as ended:
+            cli.main()
+        out, err = capsys.readouterr()
+        return Done(int(ended.value.code or 0), out, err)
+
+    return run_command
+
+
+@pytest.fixture(scope="module")
+def undisturbed(many_notes: Path) -> str:
+    """What `export --json` prints after an ingest that nothing disturbed."""
+    library = many_notes.parent / "undisturbed"
+    start_ingest(many_notes, library, 0.0).communicate(timeout=60)
+    command = [sys.executable, light.__file__, "0", "export", "--json", "--library", str(library)]
+    exported = subprocess.run(command, capture_output=True, text=True, check=True, timeout=60).stdout
+    assert len(json.loads(exported)["jobs"]) == NOTE_COUNT
+    return exported
+
+
+def start_ingest(notes: Path, library: Path, pause_s: float) -> subprocess.Popen[str]:
+    command = [sys.executable, light.__file__, str(pause_s), "ingest", str(notes), "--library", str(library)]
+    return subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+
+
+def wait_for_line(child: subprocess.Popen[str], start: str) -> None:
+    assert child.stderr is not None
+    for line in child.stderr:
+        if line.startswith(start):
+            return
+    pytest.fail(f"the ingest ended without a line '{start}'")
+
+
+def check_whole(library: Path) -> int:
+    """The library opens, is whole, and every passage belongs to a document; gives how many documents it holds."""
+    with sqlite3.connect(library / DATABASE) as connection:
+        assert connection.execute("PRAGMA integrity_check").fetchall() == [("ok",)]
+        assert connection.execute("PRAGMA foreign_key_check").fetchall() == []
+        connection.execute("INSERT INTO passage_words(passage_words, rank) VALUES ('integrity-check', 1)")
+    connection.close()
+    with Library.open(library) as opened:
+        ids, vectors = opened.vectors()
+        assert len(ids) == len(vectors) == opened.passage_count() == len(opened.passages(ids.tolist()))
+        return len(opened.files())
+
+
+@pytest.mark.parametrize("moment", seeded_moments(), ids=lambda moment: f"{moment[0].replace('/', ' of ')}+{moment[1]}")
+def test_a_killed_ingest_loses_nothing(
+    moment: tuple[str, float], many_notes: Path, run_light: RunLight, undisturbed: str, tmp_path: Path
+) -> None:
+    line, wait_s = moment
+    library = tmp_path / "library"
+    child = start_ingest(many_notes, library, PAUSE_S)
+    wait_for_line(child, line)
+    time.sleep(wait_s)
+    child.kill()
+    child.communicate()
+    # Behind the last line the ingest may have ended by itself before it was killed.
+    assert child.returncode != 0 or "index" in line
+    kept = check_whole(library)
+    assert kept >= int(line[1:].split("/")[0]) - 1, "a document that was in has been lost"
+    assert run_light("ask", "won't start, three beeps", "--library", library).code == 0
+    again = run_light("ingest", many_notes, "--library", library, "--json")
+    assert again.code == 0
+    summary = json.loads(again.out)
+    assert (summary["added"], summary["unchanged"]) == (NOTE_COUNT - kept, kept)
+    assert run_light("export", "--json", "--library", library).out == undisturbed
+    assert len(list(library.glob("*.faiss"))) == 1
+    assert check_whole(library) == NOTE_COUNT
+    assert "Nothing to do" in run_light("ingest", many_notes, "--library", library).out
+
+
+def test_an_ingest_killed_while_it_starts_is_no_obstacle(
+    many_notes: Path, run_light: RunLight, undisturbed: str, tmp_path: Path
+) -> None:
+    library = tmp_path / "library"
+    for _ in range(3):
+        child = start_ingest(many_notes, library, PAUSE_S)
+        while not library.is_dir() and child.poll() is None:
+            time.sleep(0.001)
+        child.kill()
+        child.communicate()
+        assert child.returncode != 0
+    assert run_light("ingest", many_notes, "--library", library).code == 0
+    assert run_light("export", "--json", "--library", library).out == undisturbed
+
+
+def test_two_ingests_at_once_take_turns(
+    many_notes: Path, run_light: RunLight, undisturbed: str, tmp_path: Path
+) -> None:
+    library = tmp_path / "library"
+    first = start_ingest(many_notes, library, 0.1)
+    wait_for_line(first, "[2/")
+    second = start_ingest(many_notes, library, 0.0)
+    meanwhile = run_light("ask", "won't start, three beeps", "--library", library)
+    assert meanwhile.code == 0
+    assert meanwhile.err.startswith("kbindex: the last ingest did not finish")
+    first_out, _ = first.communicate(timeout=60)
+    second_out, second_err = second.communicate(timeout=60)
+    assert (first.returncode, second.returncode) == (0, 0)
+    assert first_out.startswith(f"{NOTE_COUNT} added, 0 updated, 0 unchanged, 0 removed")
+    assert second_out.startswith(f"Nothing to do: {NOTE_COUNT} documents")
+    assert second_err == "kbindex: another ingest is at work in this library; waiting for it\n"
+    assert run_light("export", "--json", "--library", library).out == undisturbed
+    assert check_whole(library) == NOTE_COUNT
