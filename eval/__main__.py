@@ -72,7 +72,9 @@ def _part_lines(name: str, errors: bool) -> Iterator[str]:
             yield from (f"{title:<20} {row}" for title, row in total.rows())
             if errors:
                 for item, score in each:
-                    yield from (f"  {item.path}: {title} {row}" for title, row in score.rows() if "0 wrong, 0 missed" not in row)
+                    yield from (
+                        f"  {item.path}: {title} {row}" for title, row in score.rows() if "0 wrong, 0 missed" not in row
+                    )
             engines = assemble.ask_engines(library)
             counts, wrong = figures.count_error(part, library, engines)
             yield f"fix counts           {counts.wrong} of {counts.numbers} numbers wrong, by {counts.total_difference} jobs in all"

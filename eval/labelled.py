@@ -28,6 +28,7 @@ class Label:
     turn: str
     operation: str | None
     by: str | None
+    tag: str | None
 
 
 @dataclass(frozen=True)
@@ -80,12 +81,15 @@ def _label(entry: dict[str, Any], number: int, data: dict[str, Any]) -> Label:
     said = entry.get("also") if entry.get("event") == "attempt" else entry.get("event")
     shown = sorted(one["result"] for one in attempts if one.get("result_at") == number and one["result"] != "untested")
     turn = said or (shown[0] if shown else "none")
+    symptoms = [symptom for job in data.get("jobs") or () for symptom in job.get("symptoms") or ()]
+    tags = [tag for symptom in symptoms if symptom.get("at") == number for tag in symptom["tags"]]
     return Label(
         kind=entry["kind"],
         attempt=attempted,
         turn=str(turn),
         operation=here[0]["operation"] if here else None,
         by=here[0].get("by", "us") if here else None,
+        tag=tags[0] if tags else None,
     )
 
 

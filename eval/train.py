@@ -19,7 +19,7 @@ from kbindex.records import Sentence
 Matrix = NDArray[np.float32]
 Encode = Callable[[Sequence[str]], Matrix]
 
-STRENGTHS = {"kind": 3.0, "attempt": 3.0, "turn": 3.0, "operation": 3.0, "by": 3.0}
+STRENGTHS = {"kind": 3.0, "attempt": 3.0, "turn": 3.0, "operation": 3.0, "by": 3.0, "tag": 3.0}
 """For each head the inverse strength of the penalty on squared weights, chosen on the dev voices."""
 
 

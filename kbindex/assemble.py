@@ -8,11 +8,9 @@ from pathlib import Path
 
 from kbindex.answer import AskEngines
 from kbindex.engines.files import ShopFiles
-from kbindex.engines.onnx_export import export_onnx
 from kbindex.engines.sentence_heads import load_heads
-from kbindex.engines.sentence_vectors import MiniLm, OnnxMiniLm
+from kbindex.engines.sentence_vectors import OnnxMiniLm
 from kbindex.engines.vector_index import FaissIndex
-from kbindex.engines.weights import find_weights
 from kbindex.engines.whisper import FasterWhisper
 from kbindex.errors import EngineError, StoreError
 from kbindex.ingest import IngestEngines
@@ -20,6 +18,13 @@ from kbindex.reading.lexicon import load_lexicon
 from kbindex.reading.reader import ReadingTools
 from kbindex.settings import Settings, load_settings
 from kbindex.store.library import Library, Manifest
+
+COMMON_WORDS = (
+    "beeps", "door latch", "control board", "solenoid", "reseat", "thermistor", "thermostat", "igniter", "inlet valve",
+    "drain pump", "wash pump", "heating element", "thermal fuse", "capacitor", "start relay", "door gasket", "drive belt",
+    "idler pulley", "evaporator fan", "defrost heater", "magnetron",
+)  # fmt: skip
+"""Trade words that a speech model is told to expect, after the shop's own."""
 
 INDEX_FILE = "vectors-{version}.faiss"
 
@@ -33,22 +38,15 @@ def ingest_engines(folder: Path, speech_model: str | None) -> IngestEngines:
     """Assemble what ingest works with; `speech_model` goes before the shop's setting."""
     settings = load_settings(folder)
     lexicon = load_lexicon()
-    encoder = MiniLm(settings.sentence_model)
+    encoder = OnnxMiniLm(settings.sentence_model)
     return IngestEngines(
         transcriber=FasterWhisper(speech_model or settings.speech_model),
         encoder=encoder,
         documents=ShopFiles(),
         tools=ReadingTools(lexicon, load_heads(), encoder.encode, settings),
-        hotwords=settings.words,
-        build_index=lambda library: make_ready_to_ask(library, encoder.name),
+        hotwords=(*settings.words, *COMMON_WORDS),
+        build_index=lambda library: build_index(library, encoder.name),
     )
-
-
-def make_ready_to_ask(library: Library, model: str) -> None:
-    """Build the vector index, and the light encoder of questions while the heavy one is at hand."""
-    build_index(library, model)
-    if library.passage_count():
-        export_onnx(find_weights(model))
 
 
 def build_index(library: Library, model: str) -> None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from urllib.parse import quote
 
 
 class Kind(StrEnum):
@@ -81,9 +82,14 @@ class At:
     @property
     def link(self) -> str:
         """The place as a W3C Media Fragments 1.0 link (temporal dimension, npt); a note's link is its path."""
+        path = quote(self.source, safe="/:@!$&'()*+,;=~")
         if self.start_s is None or self.end_s is None:
-            return self.source
-        return f"{self.source}#t={self.start_s:g},{self.end_s:g}"
+            return path
+        return f"{path}#t={_seconds(self.start_s)},{_seconds(self.end_s)}"
+
+
+def _seconds(seconds: float) -> str:
+    return f"{seconds:.2f}".rstrip("0").rstrip(".")
 
 
 @dataclass(frozen=True)

@@ -13,21 +13,33 @@ from dataclasses import dataclass
 
 from kbindex.reading.kinds import HEADS, OTHERS_RE, Judged
 from kbindex.reading.lexicon import Lexicon, Mention, Said
-from kbindex.records import By, Operation, Result, Sentence
+from kbindex.records import By, Kind, Operation, Result, Sentence
 
-_WITH_OPERATION = 0.30
+_WITH_OPERATION = 0.15
 _WITHOUT_OPERATION = 0.6
 _WITHOUT_ANYTHING = 0.7
+_UNLIKELY = 0.75
 _RECALLED_COMPONENT = 0.5
 _HINT = 0.2
+_ONLY_A_HINT = 0.45
 _RESULT_RULE_BONUS = 0.35
 _REACH = 60
 
+_US_RE = re.compile(r"\b(?:i|i'm|i've|i'd|we|we've|we're)\b", re.IGNORECASE)
+_PEOPLE_RE = re.compile(
+    r"\b(?:son|daughter|husband|wife|brother(?:-in-law)?|uncle|nephew|cousin|dad|daddy|father|mother|roommate|tenants?|customer|cust|landlord|neighbou?r|"
+    r"handyman|owner|guy|fella|fellow|bloke|lad|tech|technician|maintenance|janitor|caretaker|super|busboy|coach|counselor|boyfriend|kid|staff|agent)\b",
+    re.IGNORECASE,
+)
 _NEW_RE = re.compile(r"\bnew\b|\breplacement\b", re.IGNORECASE)
 _JOINT_RE = re.compile(
     r"\b(?:both|same time|together|as well|at once|along with|while (?:i|we|i'm|i was|we were)|pair of)\b", re.I
 )
 _POWER_RESET_RE = re.compile(r"\breset|\breboot|power[\s-]?cycl|breaker|unplug", re.IGNORECASE)
+_ACCESS_RE = re.compile(
+    r"\bto (?:reach|get (?:at|to|into|in at)|gain access|make room)\b|\b(?:as a|for) courtesy\b", re.IGNORECASE
+)
+_OF_IT_RE = re.compile(r"\b(?:its|their|whose)\s*$", re.IGNORECASE)
 _ALONG_RE = re.compile(r"\bwith (?:an?|the|its|some|fresh)?\s*(?:brand )?$", re.IGNORECASE)
 _SKIP_WORDS = frozenset(
     [
@@ -158,10 +170,15 @@ def _find_work(
 ) -> list[Work]:
     text, chance = sentence.text, verdict.attempt
     said = _performed(text, lexicon)
-    if chance < (_WITH_OPERATION if said else _WITHOUT_OPERATION):
+    unlikely = verdict.kind not in (Kind.ACTION, Kind.RESULT, Kind.ASIDE) or not said and verdict.kind is not Kind.ACTION
+    if chance < (_UNLIKELY if unlikely else _WITH_OPERATION if said else _WITHOUT_OPERATION) or _ACCESS_RE.search(text):
         return []
-    main = [mention for mention in mentions if not mention.minor] or list(mentions)
-    done: list[tuple[Said | None, str]] = [(op, component) for op, components in _named_components(said, main, text) for component in components]
+    mentions = [mention for mention in mentions if mention.component != memory.machine]
+    whole = [mention for mention in mentions if not _OF_IT_RE.search(text[: mention.start])] or list(mentions)
+    main = [mention for mention in whole if not mention.minor] or whole
+    done: list[tuple[Said | None, str]] = [
+        (op, component) for op, components in _named_components(said, main, text) for component in components
+    ]
     if not done and (component := _unnamed_component(said, verdict, main, text, memory)):
         done = [(said[0] if said else None, component)]
     by, joint = _who(text, verdict), _JOINT_RE.search(text) is not None
@@ -215,8 +232,9 @@ def _guess_operation(text: str, verdict: Judged) -> Operation:
 
 
 def _who(text: str, verdict: Judged) -> By:
-    """Whose work it is: the head decides, a cue ("the last guy", "she had already") weighs in."""
-    cue = 0.3 if OTHERS_RE.search(text) else -0.1
+    """Whose work it is: somebody else's when the head and a cue say so ("the last guy", "her son put")."""
+    others, people, us = OTHERS_RE.search(text), _PEOPLE_RE.search(text), _US_RE.search(text)
+    cue = 0.3 if others else 0.25 if people and not us else -0.35
     return By.OTHER if verdict.by_other + cue >= 0.5 else By.US
 
 
@@ -239,7 +257,7 @@ def _joined(first: Mention, others: Sequence[Mention], text: str) -> list[str]:
     for mention in others:
         between = text[end : mention.start].lower()
         if not re.fullmatch(
-            r"\s*(?:,|&|\+|/|and|plus|along with|n|together with|as well as)?(?:\s*(?:and|a|an|the|new|its|both|plus|&))*\s*",
+            r"\s*(?:,|&|\+|/|and|plus|along with|n|together with|as well as)?(?:\s*(?:and|a|an|the|new|both|plus|&))*\s*",
             between,
         ):
             break
@@ -279,12 +297,14 @@ def _find_turn(
 ) -> Turn | None:
     said = lexicon.results.find(sentence.text)
     last_work = max((work.start for work in works), default=-1)
+    tells_result = verdict.kind is Kind.RESULT or bool(works)
     scores: dict[Result, float] = {}
     starts: dict[Result, int] = {}
     for name in HEADS["turn"][1:]:
         result = Result(name)
         places = [one.start for one in said if one.name == name and one.start >= last_work]
-        scores[result] = verdict.turn(result) + (_RESULT_RULE_BONUS if places else 0.0)
+        likely = min(verdict.turn(result), 1.0 if tells_result or places else _ONLY_A_HINT)
+        scores[result] = likely + (_RESULT_RULE_BONUS if places else 0.0)
         starts[result] = places[-1] if places else len(sentence.text)
     if not scores:
         return None

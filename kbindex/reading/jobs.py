@@ -33,6 +33,8 @@ from kbindex.records import (
 from kbindex.settings import Settings
 
 _LONGEST_PASSAGE = 320
+_SURE_OF_TAG = 0.5
+"""Chance from which the head names the symptom of a complaint in words that the lexicon does not know."""
 
 
 @dataclass(frozen=True)
@@ -126,6 +128,8 @@ def _read_symptoms(part: _Part, attempts: Sequence[Attempt], lexicon: Lexicon) -
         count = find_count(sentence.text) if signals or not tags else None
         if code and "error_code" not in tags:
             tags = (*tags, "error_code")
+        if not tags and verdict.tag[1] >= _SURE_OF_TAG:
+            tags = (verdict.tag[0],)
         if tags:
             found.append(Symptom(sentence.text, tags, sentence.at, count, code))
     return tuple(found)

@@ -29,8 +29,12 @@ HEADS: Mapping[str, tuple[str, ...]] = {
     "turn": ("none", *(result.value for result in Result if result is not Result.UNTESTED)),
     "operation": tuple(operation.value for operation in Operation),
     "by": tuple(by.value for by in By),
+    "tag": tuple(
+        "no_start beeps blinks error_code no_heat overheats no_cool leaks noise no_drain no_fill no_spin wont_stop "
+        "trips_breaker smell sparks door_stuck poor_result no_ice vibrates dead".split()
+    ),
 }
-"""Name of each head -> its classes. `turn` is the result that a sentence tells, `by` and `operation` speak of attempts."""
+"""Name of each head -> its classes. `turn` is the result that a sentence tells, `by` and `operation` speak of attempts, `tag` of complaints."""
 
 OTHERS_RE = re.compile(
     r"\b(?:last (?:guy|tech|fella|bloke|man|lad|company|outfit|repairman)|previous (?:tech|guy|company|repair\w*|engineer|bloke|lad|owner)|"
@@ -98,6 +102,12 @@ class Judged:
     def operation(self) -> Operation:
         """The likeliest operation of an attempt told here."""
         return Operation(max(self.chances["operation"], key=self.chances["operation"].__getitem__))
+
+    @property
+    def tag(self) -> tuple[str, float]:
+        """The likeliest symptom of a complaint told here, and its chance."""
+        name = max(self.chances["tag"], key=self.chances["tag"].__getitem__)
+        return name, self.chances["tag"][name]
 
     def turn(self, result: Result) -> float:
         """The chance that this result is told."""

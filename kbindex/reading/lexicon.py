@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cache
 from importlib.resources import files
 from typing import Any
@@ -17,6 +17,8 @@ from kbindex.records import HazardRule
 
 _TOKEN_RE = re.compile(r"[a-z0-9][a-z0-9']*(?:/[a-z0-9]+)?|&", re.IGNORECASE)
 _LONGEST_PHRASE = 6
+_REMEMBERED_TEXTS = 4000
+"""Each sentence is looked up several times on its way through reading; the hundreds of patterns are tried once."""
 
 
 @dataclass(frozen=True)
@@ -48,10 +50,17 @@ class PhrasePatterns:
 
     says: Mapping[str, tuple[re.Pattern[str], ...]]
     cancels: Mapping[str, tuple[re.Pattern[str], ...]]
+    _known: dict[str, tuple[Said, ...]] = field(default_factory=dict, compare=False)
 
-    def find(self, text: str) -> list[Said]:
+    def find(self, text: str) -> tuple[Said, ...]:
         """Find what is said in order of place; of overlapping places of one name the longest counts."""
-        text = plain(text)
+        if text not in self._known:
+            if len(self._known) >= _REMEMBERED_TEXTS:
+                self._known.clear()
+            self._known[text] = tuple(self._look_for(plain(text)))
+        return self._known[text]
+
+    def _look_for(self, text: str) -> list[Said]:
         found: list[Said] = []
         for name, patterns in self.says.items():
             spans = [match.span() for pattern in patterns for match in pattern.finditer(text) if match.group()]

@@ -109,10 +109,11 @@ def _find_beside(text: str, contacts: Sequence[Span]) -> Iterator[Span]:
         line_start = max(text.rfind("\n", 0, start) + 1, start - 60)
         beside = _BESIDE_RE.search(text, line_start, start)
         first = last = beside.start() if beside else start
+        by_phone = "@" in text[start:end] or not re.search("[a-z]{2}", text[start:end], re.IGNORECASE)
         words = [word for word in WORD_RE.finditer(text, line_start, last)]
         for word in reversed(words[-4:]):
             between = text[word.end() : first]
-            if between.strip(" \t.") or (between.strip() and len(word.group()) > 1) or not _stands_beside(word):
+            if between.strip(" \t.") or (between.strip() and len(word.group()) > 1) or not _stands_beside(word, by_phone):
                 break
             first = word.start()
         if first < last and any(chance_of(word.group()) >= Chance.BOTH for word in words if word.start() >= first):
@@ -123,11 +124,12 @@ def _find_beside(text: str, contacts: Sequence[Span]) -> Iterator[Span]:
             yield follow.start(), name_end(text, follow.start(), Cue.LIKELY)
 
 
-def _stands_beside(word: re.Match[str]) -> bool:
+def _stands_beside(word: re.Match[str], by_phone: bool) -> bool:
+    """Whether a word beside a phone, an e-mail or an address is a name; before an address may stand shorthand of the trade."""
     chance = chance_of(word.group())
     if is_capitalised(word.group()):
         return chance >= Chance.BOTH or len(word.group()) == 1
-    return chance is Chance.SURE or (chance is Chance.UNKNOWN and not word.group().isupper())
+    return chance is Chance.SURE or (by_phone and chance is Chance.UNKNOWN and not word.group().isupper())
 
 
 def _find_owners(text: str) -> Iterator[Span]:

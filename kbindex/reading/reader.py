@@ -92,7 +92,10 @@ def _read_row(note: Note, tools: ReadingTools) -> Told:
             continue
         verdicts = judge(pieces, tools.encode([piece.text for piece in pieces]), tools.heads, tools.lexicon)
         sentences += pieces
-        judged += [_as_column(verdict, kind, column) for verdict in verdicts]
+        judged += [
+            _as_column(verdict, kind, column, bool(tools.lexicon.operations.find(piece.text)))
+            for verdict, piece in zip(verdicts, pieces, strict=True)
+        ]
     told = read_document(Document(note.path, SourceKind.NOTE, sentences, judged), tools.lexicon, tools.settings)
     if not told.jobs or not sentences:
         return Told((), ())
@@ -100,13 +103,13 @@ def _read_row(note: Note, tools: ReadingTools) -> Told:
     return Told((job,), tuple(replace(passage, told=0) for passage in told.passages))
 
 
-def _as_column(verdict: Judged, kind: Kind, column: Column) -> Judged:
+def _as_column(verdict: Judged, kind: Kind, column: Column, says_work: bool) -> Judged:
     """A complaint cell holds complaints; a cell of work done may hold anything but complaints."""
     if column is Column.RESULT:
         return _judged_as(verdict, kind)
     if kind is Kind.SYMPTOM:
         return _judged_as(_without_events(verdict), kind)
-    likely = max(verdict.attempt, _CELL_OF_WORK)
+    likely = max(verdict.attempt, _CELL_OF_WORK if says_work or column is Column.PARTS else 0.0)
     chances = {**verdict.chances, "attempt": {"no": 1 - likely, "yes": likely}}
     return _judged_as(Judged(chances), Kind.ACTION if verdict.kind is Kind.SYMPTOM else verdict.kind)
 
@@ -150,7 +153,9 @@ def _with_result(attempts: tuple[Attempt, ...], cell: str, at: At) -> tuple[Atte
     if last.result is not Result.UNTESTED and not (last.result is Result.FIXED and result is Result.CAME_BACK):
         return attempts
     group = {last.order, *last.together_with}
-    return tuple(replace(a, result=result, result_at=at, result_text=cell) if a.order in group else a for a in attempts)
+    return tuple(
+        replace(a, result=result, result_at=at, result_text=hide_private(cell)) if a.order in group else a for a in attempts
+    )
 
 
 def _minutes_of(cell: str) -> int | None:

@@ -5,14 +5,14 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-from kbindex.reading.labels import find_job_numbers
+from kbindex.reading.labels import find_job_numbers, find_leading_number
 from kbindex.reading.lexicon import Lexicon
 from kbindex.records import Sentence
 
 _SWITCH_RE = re.compile(
     r"\b(?:next (?:one|up|job|machine|stop|call|house|patient|customer)|second (?:one|job|machine|call|stop|unit|appliance)|other (?:one|job|machine|unit|appliance|thing)|"
     r"also (?:had|has|wants?|asked|got|looked|while)|while (?:i'm|we're|i am|we are|i was|we were) (?:here|there|at it|still)|moving on|on to the|onto the|stop (?:two|2)|job (?:two|2)\b|"
-    r"last (?:one|job) (?:today|of the day)|same (?:house|kitchen|customer|address|basement|visit)|over to the|now (?:for )?the|now (?:her|his|their) |part two|number two|"
+    r"last (?:one|job) (?:today|of the day)|same (?:house|kitchen|customer|address|basement|visit)|over to the|now (?:for )?the|(?:scoot|head|hop|walk|slid|step)\w* over to|now (?:her|his|their) |part two|number two|"
     r"and (?:her|his|their|the) (?:other|second)|different (?:machine|job)|two (?:machines|jobs|units) (?:here|today)|then the)",
     re.IGNORECASE,
 )
@@ -29,7 +29,14 @@ def split_jobs(sentences: Sequence[Sentence], lexicon: Lexicon) -> list[tuple[in
     starts = [0]
     current = next(iter(machines[0]), None) if machines else None
     own = {number for number, _ in find_job_numbers(sentences[0].text)} if sentences else set()
+    own |= {opening for opening in [find_leading_number(sentences[0].text)] if opening} if sentences else set()
     for place in range(1, len(sentences)):
+        number = find_leading_number(sentences[place].text) if sentences[place].at.start_s is None else None
+        if number and own and number not in own and place - starts[-1] >= 2:
+            starts.append(place)
+            current = min(machines[place], default=current)
+            own.add(number)
+            continue
         others = machines[place] - ({current} if current else set())
         if current is None and machines[place]:
             current = min(machines[place])

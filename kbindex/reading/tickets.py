@@ -29,7 +29,7 @@ class Column(StrEnum):
 
 _HEADERS: tuple[tuple[Column, str], ...] = (
     (Column.EARLIER, r"call\s?-?back|callback|return|prev|earlier|rework|follow|orig|recall|redo"),
-    (Column.PRIVATE, r"cust|client|name|phone|tel\b|mobile|cell|addr|street|e-?mail|contact|gate|zip|city|owner|who\b|where"),
+    (Column.PRIVATE, r"cust|client|name|phone|tel\b|mobile|cell|addr|street|e-?mail|contact|gate|zip|city|\bflat\b|\bapt\b|unit no|owner|who\b|where"),
     (Column.PRICE, r"\$|£|€|price|cost|amount|charge|paid|usd|parts? (?:total|spend|bill)"),
     (Column.MINUTES, r"\bmins?\b|minutes|time|hours|hrs|labou?r|duration|how long"),
     (Column.DATE, r"date|opened|closed|day|when|visit|logged"),

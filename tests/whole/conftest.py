@@ -2,21 +2,22 @@
 
 from __future__ import annotations
 
+import io
 import os
 import shutil
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
+from contextlib import redirect_stderr, redirect_stdout
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 import pytest
 
 from kbindex import assemble, cli
-from kbindex.engines.sentence_vectors import MiniLm, OnnxMiniLm
-from kbindex.ingest import ingest
-from kbindex.records import IngestSummary
-from kbindex.store.library import Library
+from kbindex.contracts import SentenceEncoder
+from kbindex.engines.sentence_vectors import OnnxMiniLm
 
 
 @dataclass(frozen=True)
@@ -50,9 +51,9 @@ def cache(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
 
 
 @pytest.fixture(scope="session")
-def encoders(cache: Path) -> tuple[MiniLm, OnnxMiniLm]:
-    """The two real encoders, loaded when first used and then kept."""
-    return MiniLm(), OnnxMiniLm()
+def encoder(cache: Path) -> OnnxMiniLm:
+    """The real sentence encoder, loaded when first used and then kept."""
+    return OnnxMiniLm()
 
 
 @pytest.fixture
@@ -63,35 +64,27 @@ def library(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return folder
 
 
-@pytest.fixture
-def run(
-    library: Path,
-    encoders: tuple[MiniLm, OnnxMiniLm],
-    monkeypatch: pytest.MonkeyPatch,
-    capsys: pytest.CaptureFixture[str],
-) -> Run:
-    """Run the command in this process, with its own handling of errors."""
-    heavy, light = encoders
-    monkeypatch.setattr(assemble, "MiniLm", lambda name: heavy if name == heavy.name else MiniLm(name))
-    monkeypatch.setattr(assemble, "OnnxMiniLm", lambda name: light if name == light.name else OnnxMiniLm(name))
-
-    def run_command(*arguments: str | Path) -> Done:
-        monkeypatch.setattr(sys, "argv", ["kbindex", *map(str, arguments)])
-        capsys.readouterr()
+def run_main(encoder: SentenceEncoder, *arguments: str | Path) -> Done:
+    """Run the command in this process, with its own handling of errors and with an encoder that is loaded already."""
+    out, err = io.StringIO(), io.StringIO()
+    with pytest.MonkeyPatch.context() as patch, redirect_stdout(out), redirect_stderr(err):
+        patch.setattr(assemble, "OnnxMiniLm", lambda name: encoder)
+        patch.setattr(sys, "argv", ["kbindex", *map(str, arguments)])
         with pytest.raises(SystemExit) as ended:
             cli.main()
-        out, err = capsys.readouterr()
-        assert "Traceback" not in err
-        return Done(int(ended.value.code or 0), out, err)
+    assert "Traceback" not in err.getvalue()
+    return Done(int(ended.value.code or 0), out.getvalue(), err.getvalue())
 
-    return run_command
+
+@pytest.fixture
+def run(library: Path, encoder: OnnxMiniLm) -> Run:
+    """Run the command on the test's library, with the real encoder."""
+    return partial(run_main, encoder)
 
 
 def run_python(code: str, *arguments: str | Path, timeout_s: float = 120) -> Done:
     """Run Python code in a process of its own, with the environment of this one."""
-    done = subprocess.run(
-        [sys.executable, "-c", code, *map(str, arguments)], capture_output=True, text=True, timeout=timeout_s
-    )
+    done = subprocess.run([sys.executable, "-c", code, *map(str, arguments)], capture_output=True, text=True, timeout=timeout_s)
     return Done(done.returncode, done.stdout, done.stderr)
 
 
@@ -116,15 +109,11 @@ def notes(tmp_path: Path) -> Path:
 
 
 @pytest.fixture(scope="session")
-def stock(tmp_path_factory: pytest.TempPathFactory, encoders: tuple[MiniLm, OnnxMiniLm]) -> Path:
+def stock(tmp_path_factory: pytest.TempPathFactory, encoder: OnnxMiniLm) -> Path:
     """A library of these documents, made once; it is copied, never written."""
     folder = tmp_path_factory.mktemp("stock")
-    with pytest.MonkeyPatch.context() as patch, Library.open(folder / "library", create=True) as opened:
-        patch.setattr(assemble, "MiniLm", lambda name: encoders[0])
-        engines = assemble.ingest_engines(folder / "library", None)
-        *_, summary = ingest([write_notes(folder / "notes")], opened, engines)
-    assert isinstance(summary, IngestSummary)
-    assert (summary.added, summary.failed) == (len(NOTES), ())
+    done = run_main(encoder, "ingest", write_notes(folder / "notes"), "--library", folder / "library")
+    assert done.code == 0, done.err
     return folder / "library"
 
 

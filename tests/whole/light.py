@@ -39,9 +39,7 @@ def _vector_of(text: str) -> np.ndarray:
 def main() -> None:
     """Run the command with hash vectors."""
     encoder = HashVectors(float(sys.argv.pop(1)))
-    assemble.MiniLm = lambda name: encoder  # type: ignore[assignment,misc]
     assemble.OnnxMiniLm = lambda name: encoder  # type: ignore[assignment,misc]
-    assemble.make_ready_to_ask = assemble.build_index
     cli.main()
 
 

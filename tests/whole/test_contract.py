@@ -10,16 +10,18 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from conftest import Done, Run
+from conftest import Done, Run, run_main
+
+from kbindex.engines.sentence_vectors import OnnxMiniLm
 
 KINDS = {"symptom", "check", "cause", "action", "result", "share", "cost", "caution", "aside"}
 OPERATIONS = {"replace", "clean", "adjust", "reseat", "repair", "reset", "bypass"}
 RESULTS = {"fixed", "no_change", "partly", "came_back", "untested"}
 OUTCOMES = {"fixed", "not_fixed", "untested", "came_back"}
-TAGS = set(
-    "no_start beeps blinks error_code no_heat overheats no_cool leaks noise no_drain no_fill no_spin wont_stop "
-    "trips_breaker smell sparks door_stuck poor_result no_ice vibrates dead".split()
-)
+TAGS = {
+    "no_start", "beeps", "blinks", "error_code", "no_heat", "overheats", "no_cool", "leaks", "noise", "no_drain", "no_fill",
+    "no_spin", "wont_stop", "trips_breaker", "smell", "sparks", "door_stuck", "poor_result", "no_ice", "vibrates", "dead",
+}  # fmt: skip
 LINK = re.compile(r"(?P<path>[^#]+)#t=(?P<start>\d+(\.\d{1,2})?),(?P<end>\d+(\.\d{1,2})?)")
 
 DOCUMENTS = {
@@ -56,22 +58,19 @@ class Printed:
     answer: dict[str, Any]
 
 
-@pytest.fixture
-def shop(tmp_path: Path) -> Path:
-    folder = tmp_path / "repairs"
+@pytest.fixture(scope="module")
+def printed(tmp_path_factory: pytest.TempPathFactory, encoder: OnnxMiniLm) -> Printed:
+    folder = tmp_path_factory.mktemp("contract")
+    library = folder / "library"
     for name, text in DOCUMENTS.items():
-        (folder / name).parent.mkdir(parents=True, exist_ok=True)
-        (folder / name).write_text(text, encoding="utf-8")
-    return folder
-
-
-@pytest.fixture
-def printed(run: Run, shop: Path) -> Printed:
-    return Printed(
-        json.loads(ok(run("ingest", shop, "--json")).out),
-        json.loads(ok(run("export", "--json")).out),
-        json.loads(ok(run("ask", "dishwasher won't start, three beeps", "--json")).out),
+        (folder / "repairs" / name).parent.mkdir(parents=True, exist_ok=True)
+        (folder / "repairs" / name).write_text(text, encoding="utf-8")
+    commands = (
+        ("ingest", folder / "repairs"),
+        ("export",),
+        ("ask", "dishwasher won't start, three beeps"),
     )
+    return Printed(*(json.loads(ok(run_main(encoder, *one, "--json", "--library", library)).out) for one in commands))
 
 
 def ok(done: Done) -> Done:

@@ -8,21 +8,18 @@ import sqlite3
 import subprocess
 import sys
 import time
-from collections.abc import Callable
 from pathlib import Path
 
 import light
 import pytest
-from conftest import Done
+from conftest import Done, run_main
 
-from kbindex import assemble, cli
 from kbindex.store.library import DATABASE, Library
 
 NOTE_COUNT = 40
 PAUSE_S = 0.01
 """Rest before a document's vectors: with it a document takes some 20 ms, so that kills fall into all of its stages."""
 
-RunLight = Callable[..., Done]
 _MACHINES = ("dishwasher", "washer", "dryer", "refrigerator", "range")
 _COMPLAINTS = ("won't start, three beeps", "leaks on the floor", "no heat at all", "is dead", "makes a loud noise")
 _WORK = ("Replaced the door latch", "Replaced the control board", "Cleaned the drain pump", "Replaced the thermal fuse")
@@ -51,23 +48,9 @@ def many_notes(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
-@pytest.fixture
-def run_light(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> RunLight:
+def run_light(*arguments: str | Path) -> Done:
     """Run the command in this process with hash vectors."""
-    encoder = light.HashVectors()
-    monkeypatch.setattr(assemble, "MiniLm", lambda name: encoder)
-    monkeypatch.setattr(assemble, "OnnxMiniLm", lambda name: encoder)
-    monkeypatch.setattr(assemble, "make_ready_to_ask", assemble.build_index)
-
-    def run_command(*arguments: str | Path) -> Done:
-        monkeypatch.setattr(sys, "argv", ["kbindex", *map(str, arguments)])
-        capsys.readouterr()
-        with pytest.raises(SystemExit) as ended:
-            cli.main()
-        out, err = capsys.readouterr()
-        return Done(int(ended.value.code or 0), out, err)
-
-    return run_command
+    return run_main(light.HashVectors(), *arguments)
 
 
 @pytest.fixture(scope="module")
@@ -108,9 +91,7 @@ def check_whole(library: Path) -> int:
 
 
 @pytest.mark.parametrize("moment", seeded_moments(), ids=lambda moment: f"{moment[0].replace('/', ' of ')}+{moment[1]}")
-def test_a_killed_ingest_loses_nothing(
-    moment: tuple[str, float], many_notes: Path, run_light: RunLight, undisturbed: str, tmp_path: Path
-) -> None:
+def test_a_killed_ingest_loses_nothing(moment: tuple[str, float], many_notes: Path, undisturbed: str, tmp_path: Path) -> None:
     line, wait_s = moment
     library = tmp_path / "library"
     child = start_ingest(many_notes, library, PAUSE_S)
@@ -133,9 +114,7 @@ def test_a_killed_ingest_loses_nothing(
     assert "Nothing to do" in run_light("ingest", many_notes, "--library", library).out
 
 
-def test_an_ingest_killed_while_it_starts_is_no_obstacle(
-    many_notes: Path, run_light: RunLight, undisturbed: str, tmp_path: Path
-) -> None:
+def test_an_ingest_killed_while_it_starts_is_no_obstacle(many_notes: Path, undisturbed: str, tmp_path: Path) -> None:
     library = tmp_path / "library"
     for _ in range(3):
         child = start_ingest(many_notes, library, PAUSE_S)
@@ -148,9 +127,7 @@ def test_an_ingest_killed_while_it_starts_is_no_obstacle(
     assert run_light("export", "--json", "--library", library).out == undisturbed
 
 
-def test_two_ingests_at_once_take_turns(
-    many_notes: Path, run_light: RunLight, undisturbed: str, tmp_path: Path
-) -> None:
+def test_two_ingests_at_once_take_turns(many_notes: Path, undisturbed: str, tmp_path: Path) -> None:
     library = tmp_path / "library"
     first = start_ingest(many_notes, library, 0.1)
     wait_for_line(first, "[2/")

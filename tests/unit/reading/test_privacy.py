@@ -13,7 +13,9 @@ from kbindex.reading.privacy import HIDDEN, find_private, hide_private, hide_pri
 from kbindex.records import Word
 
 TEXTS = Path(__file__).with_name("privacy_texts")
-MOST_HARMLESS_HIDDEN = 0.01
+FEWEST_DETAILS, FEWEST_HARMLESS_LINES = 450, 480
+MOST_HARMLESS_SHARE, MOST_HARMLESS_WORDS = 0.01, 3
+"""Measured: of 462 details none leaks; of 3640 harmless words three are hidden (Miller moth, Parker fitting, Baker's oven)."""
 
 
 def _lines(name: str) -> list[str]:
@@ -48,7 +50,7 @@ def _hidden_words(text: str) -> int:
 def test_no_private_detail_leaks() -> None:
     details = [_marked(line) for line in _lines("private_details.txt")]
     leaked = [(text, _leaks(text, spans)) for text, spans in details if _leaks(text, spans)]
-    assert sum(len(spans) for _, spans in details) >= 150
+    assert sum(len(spans) for _, spans in details) >= FEWEST_DETAILS
     assert leaked == []
 
 
@@ -66,9 +68,10 @@ def test_details_stay_hidden_among_other_sentences() -> None:
 def test_trade_talk_survives() -> None:
     lines = _lines("harmless_talk.txt")
     hidden = {line: hide_private(line) for line in lines if find_private(line)}
-    share = sum(_hidden_words(line) for line in lines) / sum(len(line.split()) for line in lines)
-    assert len(lines) >= 400
-    assert share <= MOST_HARMLESS_HIDDEN, hidden
+    lost = sum(_hidden_words(line) for line in lines)
+    assert len(lines) >= FEWEST_HARMLESS_LINES
+    assert lost <= MOST_HARMLESS_WORDS, hidden
+    assert lost / sum(len(line.split()) for line in lines) <= MOST_HARMLESS_SHARE
 
 
 def test_little_else_is_hidden_beside_a_detail() -> None:
