@@ -17,11 +17,15 @@ from kbindex.records import By, Kind, Operation, Result, Sentence
 
 _WITH_OPERATION = 0.15
 _WITHOUT_OPERATION = 0.6
-_WITHOUT_ANYTHING = 0.7
+_WITHOUT_ANYTHING = 0.85
 _UNLIKELY = 0.75
+_IN_A_RESULT = 0.5
+_SURELY_OTHER = 0.95
+_SAME_COMPLAINT = 0.55
 _RECALLED_COMPONENT = 0.5
 _HINT = 0.2
 _ONLY_A_HINT = 0.45
+_LIKELY_A_RESULT = 0.25
 _RESULT_RULE_BONUS = 0.35
 _REACH = 60
 
@@ -145,7 +149,7 @@ class _Memory:
     recent: list[str]
 
     def note(self, mentions: Sequence[Mention]) -> None:
-        self.recent += [mention.component for mention in mentions if not mention.minor]
+        self.recent += [m.component for m in mentions if not m.minor and m.component != self.machine]
         del self.recent[:-12]
 
 
@@ -155,10 +159,16 @@ def find_events(
     """Find the events of one job's sentences, in the order in which they are told."""
     memory = _Memory(machine, [])
     events: list[Work | Turn] = []
+    complaint: set[str] = set()
     for number, (sentence, verdict) in enumerate(zip(sentences, judged, strict=True)):
         mentions = lexicon.find_parts(sentence.text, machine, memory.recent)
         works = _find_work(number, sentence, verdict, mentions, memory, lexicon)
         turn = _find_turn(number, sentence, verdict, mentions, works, lexicon)
+        tags = {said.name for said in lexicon.symptoms.find(sentence.text)}
+        if not events and not works and verdict.kind is Kind.SYMPTOM:
+            complaint |= tags
+        if events and not works and verdict.kind in (Kind.SYMPTOM, Kind.RESULT) and tags & complaint:
+            turn = _same_complaint(number, turn)
         found: list[Work | Turn] = [*works, *([turn] if turn else [])]
         events += sorted(found, key=lambda event: event.start)
         memory.note(mentions)
@@ -170,8 +180,7 @@ def _find_work(
 ) -> list[Work]:
     text, chance = sentence.text, verdict.attempt
     said = _performed(text, lexicon)
-    unlikely = verdict.kind not in (Kind.ACTION, Kind.RESULT, Kind.ASIDE) or not said and verdict.kind is not Kind.ACTION
-    if chance < (_UNLIKELY if unlikely else _WITH_OPERATION if said else _WITHOUT_OPERATION) or _ACCESS_RE.search(text):
+    if chance < _least_chance(verdict.kind, bool(said)) or _ACCESS_RE.search(text):
         return []
     mentions = [mention for mention in mentions if mention.component != memory.machine]
     whole = [mention for mention in mentions if not _OF_IT_RE.search(text[: mention.start])] or list(mentions)
@@ -189,6 +198,17 @@ def _find_work(
         if component not in works or operation is verdict.operation:
             works[component] = work
     return list(works.values())
+
+
+def _least_chance(kind: Kind, said: bool) -> float:
+    """How sure the head must be of an attempt, for a sentence of this kind that says an operation or does not."""
+    if kind is Kind.RESULT:
+        return _IN_A_RESULT if said else _UNLIKELY
+    if kind not in (Kind.ACTION, Kind.ASIDE):
+        return _UNLIKELY
+    if said:
+        return _WITH_OPERATION
+    return _WITHOUT_OPERATION if kind is Kind.ACTION else _UNLIKELY
 
 
 def _performed(text: str, lexicon: Lexicon) -> list[Said]:
@@ -234,8 +254,9 @@ def _guess_operation(text: str, verdict: Judged) -> Operation:
 def _who(text: str, verdict: Judged) -> By:
     """Whose work it is: somebody else's when the head and a cue say so ("the last guy", "her son put")."""
     others, people, us = OTHERS_RE.search(text), _PEOPLE_RE.search(text), _US_RE.search(text)
-    cue = 0.3 if others else 0.25 if people and not us else -0.35
-    return By.OTHER if verdict.by_other + cue >= 0.5 else By.US
+    if not others and not (people and not us):
+        return By.OTHER if verdict.by_other >= _SURELY_OTHER and not us and verdict.kind is Kind.ACTION else By.US
+    return By.OTHER if verdict.by_other + (0.3 if others else 0.25) >= 0.5 else By.US
 
 
 def _components_of(op: Said, mentions: Sequence[Mention], since: int, until: int, text: str) -> list[str]:
@@ -287,6 +308,13 @@ def _unknown_component(text: str) -> str | None:
     return " ".join(words) if words and determined and len("".join(words)) > 3 else None
 
 
+def _same_complaint(number: int, turn: Turn | None) -> Turn:
+    """The complaint told again after work says that nothing changed, unless the sentence says otherwise more surely."""
+    if turn and turn.chance >= _SAME_COMPLAINT:
+        return turn
+    return Turn(number, 0, Result.NO_CHANGE, None, _SAME_COMPLAINT)
+
+
 def _find_turn(
     number: int,
     sentence: Sentence,
@@ -297,14 +325,14 @@ def _find_turn(
 ) -> Turn | None:
     said = lexicon.results.find(sentence.text)
     last_work = max((work.start for work in works), default=-1)
-    tells_result = verdict.kind is Kind.RESULT or bool(works)
+    tells_result = verdict.chances["kind"][Kind.RESULT.value] >= _LIKELY_A_RESULT or bool(works)
     scores: dict[Result, float] = {}
     starts: dict[Result, int] = {}
     for name in HEADS["turn"][1:]:
         result = Result(name)
         places = [one.start for one in said if one.name == name and one.start >= last_work]
-        likely = min(verdict.turn(result), 1.0 if tells_result or places else _ONLY_A_HINT)
-        scores[result] = likely + (_RESULT_RULE_BONUS if places else 0.0)
+        score = verdict.turn(result) + (_RESULT_RULE_BONUS if places else 0.0)
+        scores[result] = score if tells_result else min(score, _ONLY_A_HINT)
         starts[result] = places[-1] if places else len(sentence.text)
     if not scores:
         return None

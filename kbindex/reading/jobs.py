@@ -7,34 +7,27 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from kbindex.reading import labels
-from kbindex.reading.amounts import find_reading
 from kbindex.reading.attempts import judge_outcome, read_attempts
 from kbindex.reading.events import find_events
+from kbindex.reading.findings import read_cautions, read_checks, read_symptoms
 from kbindex.reading.kinds import Judged
 from kbindex.reading.lexicon import Lexicon
 from kbindex.reading.opinions import read_shares
 from kbindex.reading.prices import read_costs, read_minutes
 from kbindex.reading.segments import split_jobs
-from kbindex.reading.symptoms import find_code, find_count, find_tags
 from kbindex.records import (
     At,
-    Attempt,
-    Caution,
-    Check,
     Job,
     Kind,
     Passage,
     Sentence,
     Source,
     SourceKind,
-    Symptom,
     Told,
 )
 from kbindex.settings import Settings
 
 _LONGEST_PASSAGE = 320
-_SURE_OF_TAG = 0.5
-"""Chance from which the head names the symptom of a complaint in words that the lexicon does not know."""
 
 
 @dataclass(frozen=True)
@@ -83,13 +76,13 @@ def _read_job(part: _Part, lexicon: Lexicon, settings: Settings) -> Job:
         job_no=own,
         date=_find_date(part, texts, settings),
         appliance=machine,
-        symptoms=_read_symptoms(part, attempts, lexicon),
-        checks=_read_checks(part, machine, lexicon),
+        symptoms=read_symptoms(part.sentences, part.judged, attempts, lexicon),
+        checks=read_checks(part.sentences, part.judged, machine, lexicon),
         attempts=attempts,
         stated_shares=read_shares(part.sentences, part.judged, machine, lexicon),
         costs=read_costs(part.sentences, part.judged, machine, attempts, lexicon, settings),
         minutes=read_minutes(part.sentences, part.judged, is_note),
-        cautions=_read_cautions(part, lexicon),
+        cautions=read_cautions(part.sentences, part.judged, lexicon),
         callback_of=earlier,
         outcome=outcome,
         fixed_by=fixed_by,
@@ -110,50 +103,6 @@ def _find_date(part: _Part, texts: Sequence[str], settings: Settings) -> str | N
     named = labels.find_date(part.document.path.rsplit("/", 1)[-1], settings.day_first)
     said = next((found for text in texts if (found := labels.find_date(text, settings.day_first))), None)
     return named or said or part.document.made_on
-
-
-def _read_symptoms(part: _Part, attempts: Sequence[Attempt], lexicon: Lexicon) -> tuple[Symptom, ...]:
-    """Complaints: sentences judged so, and before the first work also others that name a symptom."""
-    first_work = attempts[0].at if attempts else None
-    worked = False
-    found: list[Symptom] = []
-    for sentence, verdict in zip(part.sentences, part.judged, strict=True):
-        worked = worked or sentence.at is first_work
-        tags = find_tags(sentence.text, lexicon)
-        code = find_code(sentence.text)
-        is_complaint = verdict.kind is Kind.SYMPTOM or (not worked and verdict.kind in (Kind.ASIDE, Kind.RESULT) and tags)
-        if not is_complaint or (worked and not found and not tags):
-            continue
-        signals = [tag for tag in tags if tag in ("beeps", "blinks")]
-        count = find_count(sentence.text) if signals or not tags else None
-        if code and "error_code" not in tags:
-            tags = (*tags, "error_code")
-        if not tags and verdict.tag[1] >= _SURE_OF_TAG:
-            tags = (verdict.tag[0],)
-        if tags:
-            found.append(Symptom(sentence.text, tags, sentence.at, count, code))
-    return tuple(found)
-
-
-def _read_checks(part: _Part, machine: str | None, lexicon: Lexicon) -> tuple[Check, ...]:
-    checks: list[Check] = []
-    recent: list[str] = []
-    for sentence, verdict in zip(part.sentences, part.judged, strict=True):
-        mentions = lexicon.find_parts(sentence.text, machine, recent)
-        recent += [mention.component for mention in mentions]
-        if verdict.kind is Kind.CHECK:
-            named = mentions[-1].component if mentions else None
-            checks.append(Check(sentence.text, sentence.at, sentence.text, find_reading(sentence.text), named))
-    return tuple(checks)
-
-
-def _read_cautions(part: _Part, lexicon: Lexicon) -> tuple[Caution, ...]:
-    return tuple(
-        Caution(said.name, sentence.text, sentence.at)
-        for sentence, verdict in zip(part.sentences, part.judged, strict=True)
-        if verdict.kind is Kind.CAUTION
-        for said in lexicon.hazards.find(sentence.text)[:1]
-    )
 
 
 def _make_passages(sentences: Sequence[Sentence], judged: Sequence[Judged], told: int) -> list[Passage]:

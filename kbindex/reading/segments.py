@@ -17,6 +17,7 @@ _SWITCH_RE = re.compile(
     re.IGNORECASE,
 )
 _SHORTEST = 4
+_NEAR_NUMBERS = 50
 
 
 def split_jobs(sentences: Sequence[Sentence], lexicon: Lexicon) -> list[tuple[int, int]]:
@@ -27,19 +28,19 @@ def split_jobs(sentences: Sequence[Sentence], lexicon: Lexicon) -> list[tuple[in
     """
     machines = [{said.name for said in lexicon.find_machines(sentence.text)} for sentence in sentences]
     starts = [0]
-    current = next(iter(machines[0]), None) if machines else None
+    current = _only(machines[0]) if machines else None
     own = {number for number, _ in find_job_numbers(sentences[0].text)} if sentences else set()
     own |= {opening for opening in [find_leading_number(sentences[0].text)] if opening} if sentences else set()
     for place in range(1, len(sentences)):
         number = find_leading_number(sentences[place].text) if sentences[place].at.start_s is None else None
-        if number and own and number not in own and place - starts[-1] >= 2:
+        if number and _is_next_number(number, own) and place - starts[-1] >= 2:
             starts.append(place)
             current = min(machines[place], default=current)
             own.add(number)
             continue
         others = machines[place] - ({current} if current else set())
         if current is None and machines[place]:
-            current = min(machines[place])
+            current = _only(machines[place])
             continue
         if others and place - starts[-1] >= _SHORTEST and _begins_job(place, others, machines, sentences, own):
             starts.append(place)
@@ -54,3 +55,16 @@ def _begins_job(
     told_more = sum(bool(others & named) for named in machines[place:]) >= 2 or len(sentences) - place >= 6
     new_number = any(number not in own for number, _ in find_job_numbers(text)) and bool(own)
     return told_more and (new_number or _SWITCH_RE.search(text) is not None)
+
+
+def _only(names: set[str]) -> str | None:
+    """The one machine named; None where a sentence names none, or several."""
+    return next(iter(names)) if len(names) == 1 else None
+
+
+def _is_next_number(number: str, own: set[str]) -> bool:
+    """Whether a figure that opens a line is another job's number: as long as the first one's, and not far from it."""
+    return number not in own and any(
+        len(number) == len(one) and number.isdigit() and one.isdigit() and abs(int(number) - int(one)) <= _NEAR_NUMBERS
+        for one in own
+    )

@@ -224,7 +224,7 @@ def _runs_on(before: str, word: str, following: str) -> bool:
 
 _LINE_MARK_RE = re.compile(r"^\s*(?:#{1,6}\s+|[-*•]\s+|\d+[.)]\s+|>\s+)")
 _PIECE_RE = re.compile(
-    r"(?:(?<=[.!?])(?<!\b[a-z]\.)(?<!\bno\.)(?<!\bapprox\.)(?<!\bvs\.)(?<!\bMr\.)(?<!\bMrs\.)(?<!\bMs\.)(?<!\bDr\.)\s+)"
+    r"(?:(?<=[.!?])(?<!\b[a-z]\.)(?<!\bno\.)(?<!\bcust\.)(?<!\bapt\.)(?<!\bst\.)(?<!\bassy\.)(?<!\btemp\.)(?<!\btherm\.)(?<!\bw/o\.)(?<!\bapprox\.)(?<!\bvs\.)(?<!\bMr\.)(?<!\bMrs\.)(?<!\bMs\.)(?<!\bDr\.)\s+)"
     r"|\s*;\s+|\s+(?=(?:->|=>|→|--?>|>>)\s*\S)|\s+[-–—]{1,2}\s+|\s*\|\s*",
     re.IGNORECASE,
 )

@@ -11,7 +11,7 @@ from pathlib import Path
 import av
 import numpy as np
 import pytest
-from conftest import NOTES, Run
+from command import NOTES, Run
 
 from kbindex.exports import terminal
 from kbindex.intake import NOTE_ENDINGS, TIMED_TEXT_ENDINGS

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from conftest import Run
+from command import Run
 
 HEAVY = ("torch", "transformers", "sentence_transformers", "faster_whisper", "ctranslate2", "av")
 ASK = f"""

@@ -8,9 +8,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+from urllib.parse import unquote
 
 import pytest
-from conftest import Done, Run, run_main
+from command import Done, Run, run_main
 
 from kbindex.engines.sentence_vectors import OnnxMiniLm
 
@@ -35,7 +36,7 @@ DOCUMENTS = {
         "Job 2502. Dishwasher beeps three times and will not start.\n\n"
         "Replaced the door latch. Closed it up and left, did not run it.\n"
     ),
-    "walks/2503-dishwasher.vtt": (
+    "walks/2503 dishwasher.vtt": (
         "WEBVTT\n\n00:00:01.000 --> 00:00:05.500\nJob 2503. This dishwasher won't start, it beeps three times.\n\n"
         "00:00:06.125 --> 00:00:09.777\nI replaced the door latch.\n\n"
         "00:00:10.000 --> 00:00:14.000\nRan a full cycle and it works fine.\n"
@@ -100,8 +101,9 @@ def check_place(at: dict[str, Any]) -> None:
     assert list(at) == ["source", "row", "start_s", "end_s", "link"]
     if at["source"].endswith(".vtt"):
         match = LINK.fullmatch(at["link"])
-        assert match, at["link"]
-        assert (match["path"], float(match["start"]), float(match["end"])) == (at["source"], at["start_s"], at["end_s"])
+        assert match and " " not in at["link"], at["link"]
+        assert unquote(match["path"]) == at["source"]
+        assert (float(match["start"]), float(match["end"])) == (at["start_s"], at["end_s"])
         assert at["start_s"] == round(at["start_s"], 2) <= at["end_s"] == round(at["end_s"], 2)
         assert at["row"] is None
     else:
@@ -121,7 +123,7 @@ def test_the_summary(printed: Printed) -> None:
 def test_every_place_says_where_it_was_said(printed: Printed) -> None:
     for whole in (printed.exported, printed.answer):
         places = list(places_in(whole))
-        assert {at["source"] for at in places} >= {"walks/2503-dishwasher.vtt", "2501-dishwasher.txt"}
+        assert {at["source"] for at in places} >= {"walks/2503 dishwasher.vtt", "2501-dishwasher.txt"}
         for at in places:
             check_place(at)
     assert {at["row"] for at in places_in(printed.exported) if at["source"] == "tickets.csv"} == {1, 2, 3}

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from conftest import NOTES, Run
+from command import NOTES, Run
 from light import HashVectors
 
 from kbindex import assemble

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import light
 import pytest
-from conftest import Done, run_main
+from command import Done, run_main
 
 from kbindex.store.library import DATABASE, Library
 

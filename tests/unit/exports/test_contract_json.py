@@ -1,0 +1,89 @@
+"""Records as JSON: plain values, times of two decimals, every place with its link."""
+
+import json
+
+from kbindex.exports.contract_json import answer_json, job_json, library_json, summary_json
+from kbindex.records import (
+    Answer,
+    AskedSymptom,
+    At,
+    Attempt,
+    By,
+    Failure,
+    FoundPassage,
+    IngestSummary,
+    Job,
+    Kind,
+    Operation,
+    Outcome,
+    Question,
+    Result,
+    Source,
+    SourceKind,
+    Symptom,
+)
+
+SPOKEN = At("walks/latch.mp4", None, 12.34567, 17.999)
+WRITTEN = At("tickets.csv", 3)
+JOB = Job(
+    id="job-2057",
+    sources=(Source("walks/latch.mp4", SourceKind.RECORDING, None, 0.123456, 412.0),),
+    job_no="2057",
+    appliance="dishwasher",
+    symptoms=(Symptom("beeps é", ("beeps",), SPOKEN, 3),),
+    attempts=(Attempt(1, Operation.REPLACE, "door latch", Result.FIXED, SPOKEN, By.OTHER, (2,), WRITTEN),),
+    outcome=Outcome.FIXED,
+    fixed_by=1,
+)
+
+
+def test_a_place_in_a_recording_has_two_decimals_and_a_media_fragment() -> None:
+    at = json.loads(job_json(JOB))["symptoms"][0]["at"]
+    link = "walks/latch.mp4#t=12.35,18"
+    assert at == {"source": "walks/latch.mp4", "row": None, "start_s": 12.35, "end_s": 18.0, "link": link}
+
+
+def test_a_written_place_has_no_times_and_its_row() -> None:
+    at = json.loads(job_json(JOB))["attempts"][0]["result_at"]
+    assert at == {"source": "tickets.csv", "row": 3, "start_s": None, "end_s": None, "link": "tickets.csv"}
+
+
+def test_a_source_has_two_decimals() -> None:
+    (source,) = json.loads(job_json(JOB))["sources"]
+    assert source == {"path": "walks/latch.mp4", "kind": "recording", "row": None, "start_s": 0.12, "end_s": 412.0}
+
+
+def test_enums_are_their_values_and_tuples_are_lists() -> None:
+    (attempt,) = json.loads(job_json(JOB))["attempts"]
+    told = (attempt["operation"], attempt["result"], attempt["by"], attempt["together_with"])
+    assert told == ("replace", "fixed", "other", [2])
+    assert json.loads(job_json(JOB))["outcome"] == "fixed"
+
+
+def test_a_library_names_its_format_and_letters_stay_letters() -> None:
+    printed = library_json([JOB])
+    assert json.loads(printed) == {"format": "kbindex/1", "jobs": [json.loads(job_json(JOB))]}
+    assert "beeps é" in printed
+    assert json.loads(library_json([])) == {"format": "kbindex/1", "jobs": []}
+
+
+def test_a_summary_lists_its_failures() -> None:
+    summary = IngestSummary(3, 1, 12, 0, (Failure("x.mp4", "no audio stream"),), 5400.0, 420.1)
+    assert json.loads(summary_json(summary)) == {
+        "added": 3,
+        "updated": 1,
+        "unchanged": 12,
+        "removed": 0,
+        "failed": [{"path": "x.mp4", "error": "no audio stream"}],
+        "audio_s": 5400.0,
+        "wall_s": 420.1,
+    }
+
+
+def test_an_answer_keeps_its_scores_whole() -> None:
+    question = Question("beeps", None, (AskedSymptom("beeps", 3),))
+    answer = Answer(question, 1, False, passages=(FoundPassage(Kind.SYMPTOM, "it beeps", 0.8333, "j-1", SPOKEN),))
+    plain = json.loads(answer_json(answer))
+    assert plain["passages"][0]["score"] == 0.8333
+    assert plain["query"]["symptoms"] == [{"tag": "beeps", "count": 3, "code": None}]
+    assert plain["fixes"] == plain["order"] == []

@@ -1,0 +1,188 @@
+"""What a person sees: counts before percentages, words as they were said, plain text where there is no terminal."""
+
+import io
+from collections.abc import Iterable
+from dataclasses import replace
+
+import pytest
+from rich.console import Console
+
+from kbindex import cli
+from kbindex.evidence.rates import wilson_rate
+from kbindex.exports.progress import show_progress
+from kbindex.exports.terminal import answer_lines, clock, job_lines, summary_lines
+from kbindex.records import (
+    Answer,
+    AskedSymptom,
+    At,
+    Attempt,
+    Clip,
+    Failure,
+    Fix,
+    FoundPassage,
+    HazardRule,
+    IngestSummary,
+    Job,
+    Kind,
+    Operation,
+    Outcome,
+    Progress,
+    Question,
+    Rate,
+    Result,
+    Source,
+    SourceKind,
+    Step,
+    Symptom,
+)
+
+SPOKEN = At("walks/latch.mp4", None, 75.2, 79.0)
+QUESTION = Question("won't start", "dishwasher", (AskedSymptom("no_start"), AskedSymptom("beeps", 3)))
+
+
+def shown(lines: Iterable[str]) -> str:
+    """The lines as the program prints them into a pipe."""
+    out = io.StringIO()
+    console = Console(file=out, width=60, emoji=False)
+    for line in lines:
+        console.print(line, highlight=False, soft_wrap=True)
+    return out.getvalue()
+
+
+def make_answer(share: Rate, when_tried: Rate, text: str = "Replaced the latch.", at: At = SPOKEN) -> Answer:
+    clip = Clip(Kind.ACTION, text, "j-1", at)
+    fix = Fix("door latch", Operation.REPLACE, share.k, when_tried.of, 0, share, when_tried, (), None, None, (clip,))
+    step = Step(1, "door latch", Operation.REPLACE, 0.5, None, None, "USD", "")
+    passages = (FoundPassage(Kind.SYMPTOM, text, 1.0, "j-1", at),)
+    rule = HazardRule("mains power", f"Unplug it. {text}", "[a] rule")
+    return Answer(QUESTION, 2, False, (fix,), (step,), (), (rule,), passages)
+
+
+def test_fewer_than_three_jobs_give_no_percentage() -> None:
+    few = shown(answer_lines(make_answer(wilson_rate(2, 2), wilson_rate(1, 2)), 8))
+    assert "cured 2 of 2 fixed jobs; worked 1 of 2 times tried" in few
+    assert "%" not in few
+    assert "0 of 0" in shown(answer_lines(make_answer(wilson_rate(0, 0), wilson_rate(0, 0)), 8))
+
+
+def test_three_jobs_give_the_interval_behind_the_count() -> None:
+    text = shown(answer_lines(make_answer(wilson_rate(9, 14), wilson_rate(2, 3)), 8))
+    # Wilson 1927: 9 of 14 is 0.3876..0.8366, 2 of 3 is 0.2077..0.9385
+    assert "cured 9 of 14 (39-84 %) fixed jobs; worked 2 of 3 (21-94 %) times tried" in text
+
+
+@pytest.mark.parametrize("text", ["the [b]bold[/b] latch", "[red]no", "[/b] and", "[3 beeps]", ":bell: rang", "a \\[b] c"])
+def test_brackets_are_shown_as_they_are(text: str) -> None:
+    at = At("[b]walks/2026-03-02.mp4", None, 75.2, 79.0)
+    page = shown(answer_lines(make_answer(wilson_rate(1, 1), wilson_rate(1, 1), text, at), 8))
+    assert f"symptom: {text}  [[b]walks/2026-03-02.mp4 1:15]\n" in page
+    assert f"action: {text}\n" in page
+    assert f"Unplug it. {text} ([a] rule)" in page
+    question = replace(QUESTION, text=text, symptoms=())
+    assert f"dishwasher: {text} -- no job like it\n" in shown(answer_lines(Answer(question, 0, True), 8))
+
+
+def test_a_place_names_the_file_and_the_second_or_the_row() -> None:
+    for at, place in (
+        (SPOKEN, "[walks/latch.mp4 1:15]"),
+        (At("2026-03-02.mp4", None, 3.9, 5.0), "[2026-03-02.mp4 0:03]"),
+        (At("tickets.csv", 3), "[tickets.csv row 3]"),
+        (At("note.txt"), "[note.txt]"),
+    ):
+        assert f"  {place}\n" in shown(answer_lines(make_answer(wilson_rate(1, 1), wilson_rate(1, 1), "x", at), 8))
+
+
+def test_clock() -> None:
+    assert [clock(seconds) for seconds in (0, 59.9, 60, 3599, 3600, 7325.5)] == [
+        "0:00",
+        "0:59",
+        "1:00",
+        "59:59",
+        "1:00:00",
+        "2:02:05",
+    ]
+
+
+def test_nothing_found_says_that_it_is_no_no() -> None:
+    page = shown(answer_lines(Answer(QUESTION, 0, True), 8))
+    assert page.startswith("dishwasher: no start, beeps x3 -- no job like it\n")
+    assert "That is not a no" in page
+
+
+def test_a_job_is_told_in_order() -> None:
+    attempts = (
+        Attempt(1, Operation.REPLACE, "control board", Result.NO_CHANGE, SPOKEN, text="Put a board in.", result_at=SPOKEN),
+        Attempt(2, Operation.REPLACE, "door latch", Result.UNTESTED, SPOKEN, text="Put a [used] latch in."),
+    )
+    symptoms = (Symptom("It [just] beeps", ("beeps",), SPOKEN, 3),)
+    job = Job(
+        "job-2057", (Source("[a].mp4", SourceKind.RECORDING),), "2057", None, "dishwasher", symptoms,
+        attempts=attempts, callback_of="job-[x]", outcome=Outcome.UNTESTED,
+    )  # fmt: skip
+    lines = shown(job_lines(job)).splitlines()
+    assert lines[0] == "Job 2057, no date, dishwasher: never tested; returns to job-[x]"
+    assert lines[1] == "  complaint  It [just] beeps (beeps, x3)  [walks/latch.mp4 1:15]"
+    assert lines[2].startswith("  attempt 1  replace control board: Put a board in.")
+    assert lines[3].startswith("    result   no change")
+    assert lines[4] == "  attempt 2  replace door latch: Put a [used] latch in.  [walks/latch.mp4 1:15]"
+    assert lines[5] == "    result   never tested"
+    assert lines[6] == "  told in    [a].mp4"
+
+
+@pytest.mark.parametrize(
+    ("summary", "first"),
+    [
+        (IngestSummary(0, 0, 0, 0, (), 0.0, 0.1), "Nothing found to take in. Looked for recordings"),
+        (IngestSummary(0, 0, 12, 0, (), 0.0, 0.12), "Nothing to do: 12 documents, all up to date (0.1 s)."),
+        (IngestSummary(3, 1, 0, 2, (), 0.0, 2.0), "3 added, 1 updated, 0 unchanged, 2 removed in 2.0 s."),
+        (IngestSummary(1, 0, 0, 0, (), 90.0, 2.0), "1 added, 0 updated, 0 unchanged, 0 removed in 2.0 s; 1.5 min of"),
+    ],
+)
+def test_a_summary_begins_with_what_was_done(summary: IngestSummary, first: str) -> None:
+    assert shown(summary_lines(summary)).startswith(first)
+
+
+def test_failures_come_last_one_line_each() -> None:
+    failed = (Failure("[b]x[/b].mp4", "cannot be\ndecoded; copy it"), Failure("y.txt", "is empty; write"))
+    lines = shown(summary_lines(IngestSummary(0, 0, 3, 0, failed, 0.0, 1.0))).splitlines()
+    assert lines[1:] == ["Not taken in: [b]x[/b].mp4: cannot be decoded; copy it", "Not taken in: y.txt: is empty; write"]
+
+
+class Terminal(io.StringIO):
+    """A stream that takes itself for a terminal."""
+
+    def isatty(self) -> bool:
+        return True
+
+
+@pytest.mark.parametrize(
+    ("stream", "no_color", "plain"),
+    [(io.StringIO, False, True), (Terminal, True, True), (Terminal, False, False)],
+    ids=["pipe", "NO_COLOR", "terminal"],
+)
+def test_a_pipe_and_no_color_get_plain_text(
+    stream: type[io.StringIO], no_color: bool, plain: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for name in ("FORCE_COLOR", "NO_COLOR", "TTY_COMPATIBLE"):
+        monkeypatch.delenv(name, raising=False)
+    monkeypatch.setenv("TERM", "xterm-256color")
+    if no_color:
+        monkeypatch.setenv("NO_COLOR", "1")
+    out = stream()
+    monkeypatch.setattr("sys.stdout", out)
+    cli._print(answer_lines(make_answer(wilson_rate(1, 1), wilson_rate(1, 1)), 8), plain=False)
+    assert "replace door latch" in out.getvalue().replace("\x1b[1m", "").replace("\x1b[0m", "")
+    assert ("\x1b" not in out.getvalue()) == plain
+
+
+@pytest.mark.parametrize("stream", [io.StringIO, Terminal])
+def test_progress_is_followed_to_the_summary(stream: type[io.StringIO], monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("TERM", "xterm-256color")
+    summary = IngestSummary(1, 0, 0, 0, (), 0.0, 1.0)
+    steps = [Progress("[/b]a.mp4", 0, 2, None, "reading"), Progress("b.mp4", 1, 2, 12.0, "reading"), summary]
+    out = stream()
+    assert show_progress(iter(steps), out) is summary
+    if stream is io.StringIO:
+        assert out.getvalue() == "[1/2] reading [/b]a.mp4\n[2/2] reading b.mp4\n"
+    else:
+        assert "b.mp4" in out.getvalue()
