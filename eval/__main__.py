@@ -1,4 +1,4 @@
-"""Figures of the program: `python -m eval` on the demo corpus and its held-out part, `train` and `reading` on the labelled set."""
+"""Figures of the program: `python -m eval` on the demo corpus, `train` and `reading` on the labelled set."""
 
 from __future__ import annotations
 
@@ -62,7 +62,8 @@ def _part_lines(name: str, errors: bool) -> Iterator[str]:
             *_, summary = ingest([part.folder], library, assemble.ingest_engines(folder, None))
             if not isinstance(summary, IngestSummary):
                 raise typer.Exit(1)
-            yield f"== {name}: {summary.added} documents, {summary.audio_s / 60:.1f} min of speech, {time.monotonic() - started:.0f} s"
+            wall_s = time.monotonic() - started
+            yield f"== {name}: {summary.added} documents, {summary.audio_s / 60:.1f} min of speech, {wall_s:.0f} s"
             yield from (f"failed: {failure.path}: {failure.error}" for failure in summary.failed)
             rate, words = figures.word_error_rate(part, library)
             yield f"word error rate      {rate:.3f}  ({words} words; Whisper's English normaliser, jiwer)"
@@ -77,7 +78,8 @@ def _part_lines(name: str, errors: bool) -> Iterator[str]:
                     )
             engines = assemble.ask_engines(library)
             counts, wrong = figures.count_error(part, library, engines)
-            yield f"fix counts           {counts.wrong} of {counts.numbers} numbers wrong, by {counts.total_difference} jobs in all"
+            off = f"{counts.wrong} of {counts.numbers} numbers wrong, by {counts.total_difference} jobs in all"
+            yield f"fix counts           {off}"
             if errors:
                 yield from (f"  {line}" for line in wrong)
             yield from (f"{title:<20} {value:.3f}" for title, value in figures.retrieval(part, library, engines).items())

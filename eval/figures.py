@@ -18,7 +18,7 @@ _K = 10
 
 @dataclass(frozen=True)
 class CountError:
-    """How far counted fixes are from the truth over all families: wrong numbers of all numbers, and their sum of differences."""
+    """How far counted fixes are from the truth over all families."""
 
     numbers: int
     wrong: int

@@ -36,9 +36,7 @@ def order_steps(fixes: Sequence[Fix], already_tried: Sequence[str], settings: Se
     if not total:
         return ()
     dearest = max((choice.cost for choice in choices if choice.cost is not None), default=settings.hourly_rate)
-    ranked = sorted(
-        choices, key=lambda c: (-c.weight / (dearest if c.cost is None else c.cost), c.component, c.operation)
-    )
+    ranked = sorted(choices, key=lambda c: (-c.weight / (dearest if c.cost is None else c.cost), c.component, c.operation))
     return tuple(_number_steps(ranked, total, settings.currency))
 
 
@@ -51,9 +49,7 @@ def _make_choice(fix: Fix, settings: Settings) -> _Choice:
     if fix.operation is not Operation.REPLACE:
         return _Choice(fix.component, fix.operation, weight, round(labour, 2), f"{cured}; {time}, no part")
     if fix.part_cost is None:
-        return _Choice(
-            fix.component, fix.operation, weight, None, f"{cured}; {time}; no price of the part in your jobs"
-        )
+        return _Choice(fix.component, fix.operation, weight, None, f"{cured}; {time}; no price of the part in your jobs")
     price = fix.part_cost.median
     return _Choice(fix.component, fix.operation, weight, round(labour + price, 2), f"{cured}; {time}, part {price:g}")
 

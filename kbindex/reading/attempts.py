@@ -122,7 +122,7 @@ def _pair_untested(attempts: list[_Open]) -> None:
 def _make_attempt(place: int, attempts: Sequence[_Open], numbers: dict[int, int], sentences: Sequence[Sentence]) -> Attempt:
     one = attempts[place]
     told = sentences[one.work.sentence]
-    result = sentences[one.turn.sentence] if one.turn else None
+    result = sentences[one.turn.sentence] if one.turn and one.result is not Result.UNTESTED else None
     return Attempt(
         order=numbers[place],
         operation=one.work.operation,

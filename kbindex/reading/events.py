@@ -24,7 +24,7 @@ _SURELY_OTHER = 0.95
 _SAME_COMPLAINT = 0.55
 _RECALLED_COMPONENT = 0.5
 _HINT = 0.2
-_ONLY_A_HINT = 0.45
+_ONLY_A_HINT = 0.39
 _LIKELY_A_RESULT = 0.25
 _RESULT_RULE_BONUS = 0.35
 _REACH = 60
@@ -43,77 +43,20 @@ _POWER_RESET_RE = re.compile(r"\breset|\breboot|power[\s-]?cycl|breaker|unplug",
 _ACCESS_RE = re.compile(
     r"\bto (?:reach|get (?:at|to|into|in at)|gain access|make room)\b|\b(?:as a|for) courtesy\b", re.IGNORECASE
 )
+_NOT_RUN_RE = re.compile(
+    r"\b(?:(?:have|had|has|did|could|can) ?n[o']t|haven'?t|hasn'?t|didn'?t|couldn'?t|can'?t|never|not|no time to|without) (?:yet |even |actually |get to |got to |got round to |been able to |been )*"
+    r"(?:seen it (?:fill|run|heat|cool|work|start|drain|spin)|(?:test|run|try|tri)(?:ed|ing)? (?:it|her|him|yet|the (?:machine|repair|cycle|new))|tested|been run|run (?:-|,|yet|\.|$))|"
+    r"\b(?:not|un)[\s-]?tested\b|\bno test run\b|\bnot run\b",
+    re.IGNORECASE,
+)
 _OF_IT_RE = re.compile(r"\b(?:its|their|whose)\s*$", re.IGNORECASE)
 _ALONG_RE = re.compile(r"\bwith (?:an?|the|its|some|fresh)?\s*(?:brand )?$", re.IGNORECASE)
 _SKIP_WORDS = frozenset(
-    [
-        "a",
-        "an",
-        "the",
-        "new",
-        "his",
-        "her",
-        "their",
-        "its",
-        "old",
-        "another",
-        "this",
-        "that",
-        "one",
-        "it",
-        "out",
-        "in",
-        "on",
-        "up",
-        "whole",
-        "brand",
-        "replacement",
-        "used",
-        "spare",
-    ]
+    "a an the new his her their its old another this that one it out in on up whole brand replacement used spare".split()
 )
 _STOP_WORDS = frozenset(
-    [
-        "and",
-        "but",
-        "so",
-        "then",
-        "with",
-        "to",
-        "for",
-        "from",
-        "of",
-        "at",
-        "because",
-        "since",
-        "while",
-        "after",
-        "before",
-        "i",
-        "we",
-        "he",
-        "she",
-        "it",
-        "they",
-        "is",
-        "was",
-        "now",
-        "again",
-        "out",
-        "in",
-        "on",
-        "off",
-        "up",
-        "ran",
-        "run",
-        "tested",
-        "test",
-        "works",
-        "worked",
-        "still",
-        "no",
-        "ok",
-    ]
+    "and but so then with to for from of at because since while after before i we he she it they is was now again out "
+    "in on off up ran run tested test works worked still no ok".split()
 )
 
 
@@ -323,6 +266,8 @@ def _find_turn(
     works: Sequence[Work],
     lexicon: Lexicon,
 ) -> Turn | None:
+    if _NOT_RUN_RE.search(sentence.text):
+        return Turn(number, len(sentence.text), Result.UNTESTED, None, 1.0)
     said = lexicon.results.find(sentence.text)
     last_work = max((work.start for work in works), default=-1)
     tells_result = verdict.chances["kind"][Kind.RESULT.value] >= _LIKELY_A_RESULT or bool(works)

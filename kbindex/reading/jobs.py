@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from kbindex.reading import labels
 from kbindex.reading.attempts import judge_outcome, read_attempts
@@ -18,7 +18,6 @@ from kbindex.reading.segments import split_jobs
 from kbindex.records import (
     At,
     Job,
-    Kind,
     Passage,
     Sentence,
     Source,
@@ -48,7 +47,14 @@ def read_document(document: Document, lexicon: Lexicon, settings: Settings) -> T
         part = _Part(document, document.sentences[start:end], document.judged[start:end], number)
         jobs.append(_read_job(part, lexicon, settings))
         passages += _make_passages(part.sentences, part.judged, number)
-    return Told(tuple(jobs), tuple(passages))
+    return Told(tuple(_share_heading(jobs)), tuple(passages))
+
+
+def _share_heading(jobs: Sequence[Job]) -> list[Job]:
+    """What stands at the head of a document that tells several jobs, its date and its machine, holds for all of them."""
+    date = next((job.date for job in jobs if job.date), None)
+    machine = next((job.appliance for job in jobs if job.appliance), None)
+    return [replace(job, date=job.date or date, appliance=job.appliance or machine) for job in jobs]
 
 
 @dataclass(frozen=True)

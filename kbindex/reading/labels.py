@@ -89,7 +89,7 @@ def _is_year(figures: str) -> bool:
 
 def split_own_and_earlier(texts: Sequence[str], file_number: str | None) -> tuple[str | None, str | None]:
     """Tell the document's own job number from that of the earlier job which it returns to."""
-    own, earlier = file_number or (find_leading_number(texts[0]) if texts else None), None
+    own, earlier = file_number or next((opening for text in texts[:3] if (opening := find_leading_number(text))), None), None
     for text in texts:
         for number, start in find_job_numbers(text):
             if number == own:

@@ -8,40 +8,17 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-_UNITS = {
-    word: value
-    for value, word in enumerate(
-        [
-            "zero",
-            "one",
-            "two",
-            "three",
-            "four",
-            "five",
-            "six",
-            "seven",
-            "eight",
-            "nine",
-            "ten",
-            "eleven",
-            "twelve",
-            "thirteen",
-            "fourteen",
-            "fifteen",
-            "sixteen",
-            "seventeen",
-            "eighteen",
-            "nineteen",
-        ]
-    )
-}
+_ONES = (
+    "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen seventeen "
+    "eighteen nineteen"
+)
+_UNITS = {word: value for value, word in enumerate(_ONES.split())}
 _TENS = {
     word: 10 * (place + 2)
     for place, word in enumerate(["twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"])
 }
 _TENS["fourty"] = 40
 _SCALES = {"hundred": 100, "thousand": 1000}
-_FRACTIONS = {"half": 0.5, "quarter": 0.25}
 
 _WORD = r"(?:{})".format("|".join([*_UNITS, *_TENS, *_SCALES]))
 NUMBER = (
@@ -103,17 +80,47 @@ def _whole(tokens: list[str]) -> float | None:
             if token == "thousand":
                 total, current = total + current, 0
         elif token in _TENS:
-            if last in _UNITS and 0 < current < 20 or last in _TENS:
+            if last in _UNITS and 0 < current < 100 or last in _TENS:
                 current *= 100
             current += _TENS[token]
         elif token in _UNITS:
-            if last in _UNITS and current < 10:
+            if _UNITS[token] >= 10 and 0 < current < 100:
+                current *= 100
+            elif last in _UNITS and current < 10:
                 current *= 10
             current += _UNITS[token]
         else:
             return None
         last = token
     return float(total + current)
+
+
+def split_numbers(words: str) -> list[float]:
+    """Read numbers that were said one after another: "ninety ninety five" is 90 and 95, "twenty-three fifty" 23 and 50.
+
+    Words that are no number, or hold a decimal, give an empty list.
+    """
+    groups: list[list[str]] = []
+    for token in re.split(r"[\s-]+", words.lower().strip()):
+        if token in ("and", "a", "an", ""):
+            continue
+        if not (token.isdigit() or token in _UNITS or token in _TENS or token in _SCALES):
+            return []
+        if groups and _goes_on(groups[-1][-1], token):
+            groups[-1].append(token)
+        else:
+            groups.append([token])
+    values = [float(group[0]) if group[0].isdigit() else _whole(group) for group in groups]
+    return [value for value in values if value is not None]
+
+
+def _goes_on(last: str, token: str) -> bool:
+    """Whether a word can belong to the number that the last word is part of, as it is written out in full."""
+    if last.isdigit() or token.isdigit():
+        return False
+    if token in _SCALES or last in _SCALES:
+        return True
+    return last in _TENS and 0 < _UNITS.get(token, 0) < 10
 
 
 def read_identifier(words: str) -> str | None:

@@ -33,7 +33,9 @@ def split_jobs(sentences: Sequence[Sentence], lexicon: Lexicon) -> list[tuple[in
     own |= {opening for opening in [find_leading_number(sentences[0].text)] if opening} if sentences else set()
     for place in range(1, len(sentences)):
         number = find_leading_number(sentences[place].text) if sentences[place].at.start_s is None else None
-        if number and _is_next_number(number, own) and place - starts[-1] >= 2:
+        if number and not own and len(number) >= 4:
+            own.add(number)
+        elif number and _is_next_number(number, own) and place - starts[-1] >= 2:
             starts.append(place)
             current = min(machines[place], default=current)
             own.add(number)

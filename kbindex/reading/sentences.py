@@ -1,7 +1,7 @@
 """Words and notes into sentences with their places.
 
-Punctuated speech is cut at its full stops. Raw captions have none: they are cut at pauses and before words that open a
-new thought, once a piece is long enough to stand alone. Notes are cut at line ends, full stops, semicolons and arrows.
+Punctuated speech is cut at its full stops. Raw captions have none, and recognisers forget them for whole stretches: what
+runs on too long is cut at pauses and before words that open a new thought, once a piece is long enough to stand alone. Notes are cut at line ends, full stops, semicolons and arrows.
 """
 
 from __future__ import annotations
@@ -14,145 +14,21 @@ from kbindex.reading.numbers import value_of
 from kbindex.records import At, Note, Recording, Sentence, Word
 
 _PAUSE_S = 0.6
+_COMMA_PAUSE_S = 0.25
 _LONG_PAUSE_S = 2.0
 _ENOUGH_WORDS = 6
 _TOO_MANY_WORDS = 34
-_ABBREVIATIONS = frozenset(
-    [
-        "mr.",
-        "mrs.",
-        "ms.",
-        "dr.",
-        "st.",
-        "no.",
-        "approx.",
-        "vs.",
-        "e.g.",
-        "i.e.",
-        "etc.",
-        "min.",
-        "hr.",
-        "in.",
-        "ft.",
-        "deg.",
-        "temp.",
-        "jr.",
-        "dept.",
-    ]
-)
+_LONG_SENTENCE_WORDS = 26
+_ABBREVIATIONS = frozenset("mr. mrs. ms. dr. st. no. approx. vs. e.g. i.e. etc. min. hr. in. ft. deg. temp. jr. dept.".split())
 _OPENERS = frozenset(
-    [
-        "so",
-        "okay",
-        "ok",
-        "now",
-        "alright",
-        "right",
-        "anyway",
-        "but",
-        "then",
-        "well",
-        "because",
-        "let's",
-        "lets",
-        "today",
-        "next",
-        "also",
-        "first",
-        "second",
-        "finally",
-        "and",
-        "i",
-        "i'm",
-        "im",
-        "i've",
-        "we",
-        "we're",
-        "were",
-        "it's",
-        "its",
-        "that's",
-        "thats",
-        "there",
-        "there's",
-        "theres",
-        "here",
-        "here's",
-        "heres",
-        "you",
-        "you're",
-        "he",
-        "she",
-        "they",
-        "this",
-        "these",
-        "if",
-        "when",
-        "what",
-        "good",
-        "great",
-        "yeah",
-        "yep",
-        "nope",
-        "no",
-        "customer",
-        "lady",
-    ]
+    "so okay ok now alright right anyway but then well because let's lets today next also first second finally and i "
+    "i'm im i've we we're were it's its that's thats there there's theres here here's heres you you're he she they "
+    "this these if when what good great yeah yep nope no customer lady".split()
 )
-_STRONG_OPENERS = frozenset(["so", "okay", "ok", "now", "alright", "anyway", "today", "next", "finally", "yeah", "yep", "nope"])
+_STRONG_OPENERS = frozenset("so okay ok now alright anyway today next finally yeah yep nope".split())
 _NEVER_BEFORE_CUT = frozenset(
-    [
-        "the",
-        "a",
-        "an",
-        "of",
-        "to",
-        "in",
-        "on",
-        "at",
-        "for",
-        "with",
-        "from",
-        "my",
-        "your",
-        "his",
-        "her",
-        "our",
-        "their",
-        "and",
-        "or",
-        "but",
-        "so",
-        "that",
-        "which",
-        "if",
-        "when",
-        "because",
-        "is",
-        "are",
-        "was",
-        "it's",
-        "its",
-        "this",
-        "those",
-        "these",
-        "new",
-        "old",
-        "i",
-        "we",
-        "you",
-        "he",
-        "she",
-        "they",
-        "not",
-        "very",
-        "really",
-        "just",
-        "into",
-        "onto",
-        "like",
-        "about",
-    ]
+    "the a an of to in on at for with from my your his her our their and or but so that which if when because is are "
+    "was it's its this those these new old i we you he she they not very really just into onto like about".split()
 )
 
 
@@ -160,7 +36,8 @@ def cut_speech(recording: Recording, lexicon: Lexicon) -> list[Sentence]:
     """Cut a recording's words into sentences; none for a recording without words."""
     words = recording.words
     stops = sum(_ends_sentence(word.text) for word in words)
-    groups = _cut_at_stops(words) if stops * 40 >= len(words) else _cut_raw(words)
+    groups = [words] if stops * 40 < len(words) else _cut_at_stops(words)
+    groups = [part for group in groups for part in (_cut_raw(group) if len(group) > _LONG_SENTENCE_WORDS else [group])]
     return [_spoken_sentence(recording.path, group, lexicon) for group in groups if group]
 
 
@@ -202,6 +79,9 @@ def _opens(words: Sequence[Word], place: int, length: int) -> bool:
     pause_s = words[place].start_s - words[place - 1].end_s
     if _runs_on(before, word, words[place + 1].text.lower() if place + 1 < len(words) else ""):
         return False
+    after_comma = words[place - 1].text.endswith(",")
+    if after_comma and length >= 4 and (pause_s >= _COMMA_PAUSE_S or word in _OPENERS):
+        return True
     if pause_s >= _PAUSE_S and (length >= 3 or pause_s >= 1.0):
         return True
     if length >= _TOO_MANY_WORDS:
@@ -213,7 +93,7 @@ def _opens(words: Sequence[Word], place: int, length: int) -> bool:
     return word in _OPENERS and length >= _ENOUGH_WORDS
 
 
-_SHARE_ENDS = frozenset(["percent", "cent", "time", "times", "ten", "five"])
+_SHARE_ENDS = frozenset("percent cent time times ten five".split())
 
 
 def _runs_on(before: str, word: str, following: str) -> bool:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from kbindex.reading.numbers import NUMBER, value_of
+from kbindex.reading.numbers import NUMBER, split_numbers, value_of
 
 _WORDS: dict[str, tuple[float, float]] = {
     r"almost always|nearly always|just about always": (0.897, 0.952),
@@ -35,19 +35,26 @@ _FRACTION = {
 _PERCENT = r"(?:\s*%|\s*percent\b|\s*per\s?cent\b|\s*pct\b)"
 _FILL = r"(?:\s*,?\s*(?:maybe|say|call it|about|around|roughly|like|or so|even|ish)\s*,?)?"
 _RANGE_RE = re.compile(
-    rf"(?P<low>{NUMBER}){_PERCENT}?\s*(?:-|–|to|or|and|through){_FILL}\s*(?P<high>{NUMBER}){_PERCENT}", re.IGNORECASE
+    rf"(?P<low>{NUMBER}){_PERCENT}?\s*(?:-|–|to|or|and|through|,|maybe)?{_FILL}\s*(?P<high>{NUMBER}){_PERCENT}", re.IGNORECASE
 )
+_WIDEST_RANGE = 0.25
 _SINGLE_RE = re.compile(rf"(?P<low>{NUMBER}){_PERCENT}", re.IGNORECASE)
 _OUT_OF_RE = re.compile(
-    rf"(?P<k>{NUMBER})(?:\s*(?:or|to|-)\s*(?P<k2>{NUMBER}))?\s+(?:times\s+|jobs\s+|calls\s+|of them\s+|machines\s+)?"
-    rf"(?:out\s+of|in|of)\s+(?:every\s+)?(?P<n>{NUMBER})(?!\s*(?:minutes|hours|volts|ohms|%|percent|inch|years|days|weeks))",
+    rf"(?P<k>{NUMBER})(?:\s*(?:or|to|-)\s*(?P<k2>{NUMBER}))?(?:\s+(?P<counted>times|jobs|calls|cases|of them|machines|units|tickets))?\s+"
+    rf"(?P<link>(?:out\s+of|outta|out\s+a|from(?=\s+(?:\w+\s?){{1,2}}))|in|of)\s+(?:every\s+)?(?P<n>{NUMBER})"
+    rf"(?!\s*(?:minutes|hours|volts|ohms|%|percent|inch|years|days|weeks))",
     re.IGNORECASE,
 )
 _FRACTION_RE = re.compile(
-    r"\b(?P<name>(?:one |two |three |a )?(?:half|thirds?|quarters?|fifth|tenth))\s+(?:of\s+)?(?:the|these|them|those|all)\b"
-    r"(?:\s+(?:time|times|calls?|jobs|ones|these|them|machines))?",
+    r"\b(?P<name>(?:one |two |three |a )?(?:half|thirds?|quarters?|fifth|tenth))\s+(?:of\s+)?"
+    r"(?:(?:these|them|'?em|those|all)\b(?:\s+(?:calls?|jobs|ones|machines|cases))?|(?:the|my) (?:times?|calls?|jobs|ones|machines|cases)\b)",
     re.IGNORECASE,
 )
+_ODDS_RE = re.compile(
+    rf"\b(?P<for>{NUMBER})\s+to\s+one\b|\b(?P<even>50\s?[/-]\s?50|fifty[\s-]fifty)\b|\bevery (?P<turn>second|other|third) (?:time|one|call|job)\b",
+    re.IGNORECASE,
+)
+_TURNS = {"second": 0.5, "other": 0.5, "third": 1 / 3}
 _WORD_RE = re.compile("|".join(rf"\b(?P<w{n}>{pattern})\b" for n, pattern in enumerate(_WORDS)), re.IGNORECASE)
 _CORRECTION_RE = re.compile(r"\b(?:no|nah|wait|scratch that|sorry|actually|call it|make that|i mean|rather|let'?s say)\b")
 
@@ -66,7 +73,7 @@ class SaidShare:
 def find_shares(text: str) -> list[SaidShare]:
     """Find the shares of a text in order; of a correction ("seventy, no, sixty percent") only the last is kept."""
     found: list[SaidShare] = []
-    for reader in (_ranges, _singles, _out_of, _fractions, _chance_words):
+    for reader in (_ranges, _singles, _odds, _out_of, _fractions, _chance_words):
         for share in reader(text):
             if all(share.end <= other.start or share.start >= other.end for other in found):
                 found.append(share)
@@ -83,20 +90,35 @@ def _without_corrected(shares: list[SaidShare], text: str) -> list[SaidShare]:
 
 
 def _ranges(text: str) -> list[SaidShare]:
-    return _percentages(_RANGE_RE, text)
+    """ "Fifteen to twenty percent", "85 90 percent", "thirty five maybe forty percent": the larger number comes last."""
+    found = []
+    for match in _RANGE_RE.finditer(text):
+        low, high = value_of(match.group("low")), value_of(match.group("high"))
+        plainly = re.search(r"(?:-|–|\bto|\bor|\bthrough)\s*$", text[match.end("low") : match.start("high")]) is not None
+        if low is None or high is None or not low < high <= 100:
+            continue
+        if plainly or (low >= 5 and high - low <= 100 * _WIDEST_RANGE):
+            found.append(SaidShare(low / 100, high / 100, match.start(), match.end()))
+    return found
 
 
 def _singles(text: str) -> list[SaidShare]:
-    return _percentages(_SINGLE_RE, text)
-
-
-def _percentages(pattern: re.Pattern[str], text: str) -> list[SaidShare]:
+    """One percentage; two numbers run together ("ninety ninety five percent") are a range."""
     found = []
-    for match in pattern.finditer(text):
-        low = value_of(match.group("low"))
-        high = value_of(match.groupdict().get("high") or match.group("low"))
-        if low is not None and high is not None and 0 <= low <= 100 and 0 <= high <= 100:
-            found.append(SaidShare(min(low, high) / 100, max(low, high) / 100, match.start(), match.end()))
+    for match in _SINGLE_RE.finditer(text):
+        values = split_numbers(match.group("low")) or [value_of(match.group("low"))]
+        low, high = values[0], values[-1]
+        if low is not None and high is not None and 0 <= low <= high <= 100 and len(values) <= 2:
+            found.append(SaidShare(low / 100, high / 100, match.start(), match.end()))
+    return found
+
+
+def _odds(text: str) -> list[SaidShare]:
+    found = []
+    for match in _ODDS_RE.finditer(text):
+        chances = value_of(match.group("for")) if match.group("for") else None
+        value = chances / (chances + 1) if chances else _TURNS[match.group("turn").lower()] if match.group("turn") else 0.5
+        found.append(SaidShare(value, value, match.start(), match.end()))
     return found
 
 
@@ -107,8 +129,8 @@ def _out_of(text: str) -> list[SaidShare]:
         k2 = value_of(match.group("k2")) if match.group("k2") else k
         if k is None or k2 is None or not n or max(k, k2) > n or n < 2:
             continue
-        plain_in = re.search(r"\bin\b|(?<!out )\bof\b", match.group()[len(match.group("k")) :]) is not None
-        if plain_in and "times" not in match.group() and k > n / 2 and n > 10:
+        link, plainly = match.group("link").lower(), match.group("counted") is not None
+        if not plainly and (link == "from" or (link in ("in", "of") and n > 10 and n != 100 and k > n / 2)):
             continue
         found.append(SaidShare(min(k, k2) / n, max(k, k2) / n, match.start(), match.end()))
     return found

@@ -21,6 +21,10 @@ _NEAR: Mapping[frozenset[str], float] = {
     frozenset(("no_heat", "poor_result")): 0.25,
 }
 _ENOUGH = 0.6
+_SIGNALS = frozenset(("beeps", "blinks", "error_code"))
+_IDLE = frozenset(("no_start", "dead"))
+_OTHER_FAULT = 0.2
+"""What a job loses that has only a part of what was asked, and a fault that was not asked for ("beeps and won't drain")."""
 
 
 def match_jobs(question: Question, jobs: Sequence[Job], alike: Mapping[str, float], alike_enough: float) -> list[Job]:
@@ -44,7 +48,9 @@ def match_share(asked: Sequence[AskedSymptom], job: Job) -> float:
         return 0.0
     tags = {tag for symptom in job.symptoms for tag in symptom.tags}
     total = sum(_weight(one.tag) for one in asked)
-    return sum(_weight(one.tag) * _nearness(one.tag, tags) for one in asked) / total
+    share = sum(_weight(one.tag) * _nearness(one.tag, tags) for one in asked) / total
+    other_fault = tags - {one.tag for one in asked} - _SIGNALS - _IDLE
+    return share - _OTHER_FAULT if share < 1 and other_fault else share
 
 
 def _contradicts(asked: Sequence[AskedSymptom], job: Job) -> bool:

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import json
 import random
+import signal
 import sqlite3
 import subprocess
 import sys
 import time
+from dataclasses import dataclass
 from pathlib import Path
 
 import light
@@ -53,15 +55,44 @@ def run_light(*arguments: str | Path) -> Done:
     return run_main(light.HashVectors(), *arguments)
 
 
+@dataclass(frozen=True)
+class Undisturbed:
+    """What an ingest that nothing disturbed leaves: what `export --json` prints, and the passages."""
+
+    exported: str
+    passages: list[str]
+
+
 @pytest.fixture(scope="module")
-def undisturbed(many_notes: Path) -> str:
-    """What `export --json` prints after an ingest that nothing disturbed."""
+def undisturbed(many_notes: Path) -> Undisturbed:
     library = many_notes.parent / "undisturbed"
     start_ingest(many_notes, library, 0.0).communicate(timeout=60)
     command = [sys.executable, light.__file__, "0", "export", "--json", "--library", str(library)]
     exported = subprocess.run(command, capture_output=True, text=True, check=True, timeout=60).stdout
     assert len(json.loads(exported)["jobs"]) == NOTE_COUNT
-    return exported
+    return Undisturbed(exported, passages_in(library))
+
+
+def passages_in(library: Path) -> list[str]:
+    """All passages with the job that each belongs to, whatever their ids."""
+    with Library.open(library) as opened:
+        stored = opened.passages(opened.vectors()[0].tolist())
+    return sorted(f"{one.passage.at.source} {one.passage.kind} {one.job_id} {one.passage.text}" for one in stored.values())
+
+
+def check_caught_up(library: Path, notes: Path, undisturbed: Undisturbed) -> None:
+    """After a kill the library is whole, answers, and the next ingest ends where an undisturbed one does."""
+    kept = check_whole(library)
+    assert run_light("ask", "won't start, three beeps", "--library", library).code == 0
+    again = run_light("ingest", notes, "--library", library, "--json")
+    assert again.code == 0
+    summary = json.loads(again.out)
+    assert (summary["added"], summary["unchanged"]) == (NOTE_COUNT - kept, kept)
+    assert run_light("export", "--json", "--library", library).out == undisturbed.exported
+    assert passages_in(library) == undisturbed.passages
+    assert len(list(library.glob("*.faiss"))) == 1
+    assert check_whole(library) == NOTE_COUNT
+    assert "Nothing to do" in run_light("ingest", notes, "--library", library).out
 
 
 def start_ingest(notes: Path, library: Path, pause_s: float) -> subprocess.Popen[str]:
@@ -91,7 +122,9 @@ def check_whole(library: Path) -> int:
 
 
 @pytest.mark.parametrize("moment", seeded_moments(), ids=lambda moment: f"{moment[0].replace('/', ' of ')}+{moment[1]}")
-def test_a_killed_ingest_loses_nothing(moment: tuple[str, float], many_notes: Path, undisturbed: str, tmp_path: Path) -> None:
+def test_a_killed_ingest_loses_nothing(
+    moment: tuple[str, float], many_notes: Path, undisturbed: Undisturbed, tmp_path: Path
+) -> None:
     line, wait_s = moment
     library = tmp_path / "library"
     child = start_ingest(many_notes, library, PAUSE_S)
@@ -101,20 +134,34 @@ def test_a_killed_ingest_loses_nothing(moment: tuple[str, float], many_notes: Pa
     child.communicate()
     # Behind the last line the ingest may have ended by itself before it was killed.
     assert child.returncode != 0 or "index" in line
-    kept = check_whole(library)
-    assert kept >= int(line[1:].split("/")[0]) - 1, "a document that was in has been lost"
-    assert run_light("ask", "won't start, three beeps", "--library", library).code == 0
-    again = run_light("ingest", many_notes, "--library", library, "--json")
-    assert again.code == 0
-    summary = json.loads(again.out)
-    assert (summary["added"], summary["unchanged"]) == (NOTE_COUNT - kept, kept)
-    assert run_light("export", "--json", "--library", library).out == undisturbed
-    assert len(list(library.glob("*.faiss"))) == 1
-    assert check_whole(library) == NOTE_COUNT
-    assert "Nothing to do" in run_light("ingest", many_notes, "--library", library).out
+    assert check_whole(library) >= int(line[1:].split("/")[0]) - 1, "a document that was in has been lost"
+    check_caught_up(library, many_notes, undisturbed)
 
 
-def test_an_ingest_killed_while_it_starts_is_no_obstacle(many_notes: Path, undisturbed: str, tmp_path: Path) -> None:
+@pytest.mark.parametrize(
+    "statement",
+    [
+        "INSERT INTO documents:7",
+        "INSERT INTO passages(:32",
+        "UPDATE state:12",
+        "COMMIT:20",
+        "INSERT INTO jobs:17",
+        "INSERT INTO job_members:30",
+        "INSERT INTO vector_manifest:1",
+    ],
+)
+def test_a_kill_in_the_middle_of_writing_leaves_whole_documents(
+    statement: str, many_notes: Path, undisturbed: Undisturbed, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    library = tmp_path / "library"
+    monkeypatch.setenv("LIGHT_DIES_AT", statement)
+    child = start_ingest(many_notes, library, 0.0)
+    child.communicate(timeout=60)
+    assert child.returncode == -signal.SIGKILL
+    check_caught_up(library, many_notes, undisturbed)
+
+
+def test_an_ingest_killed_while_it_starts_is_no_obstacle(many_notes: Path, undisturbed: Undisturbed, tmp_path: Path) -> None:
     library = tmp_path / "library"
     for _ in range(3):
         child = start_ingest(many_notes, library, PAUSE_S)
@@ -124,10 +171,10 @@ def test_an_ingest_killed_while_it_starts_is_no_obstacle(many_notes: Path, undis
         child.communicate()
         assert child.returncode != 0
     assert run_light("ingest", many_notes, "--library", library).code == 0
-    assert run_light("export", "--json", "--library", library).out == undisturbed
+    assert run_light("export", "--json", "--library", library).out == undisturbed.exported
 
 
-def test_two_ingests_at_once_take_turns(many_notes: Path, undisturbed: str, tmp_path: Path) -> None:
+def test_two_ingests_at_once_take_turns(many_notes: Path, undisturbed: Undisturbed, tmp_path: Path) -> None:
     library = tmp_path / "library"
     first = start_ingest(many_notes, library, 0.1)
     wait_for_line(first, "[2/")
@@ -141,5 +188,5 @@ def test_two_ingests_at_once_take_turns(many_notes: Path, undisturbed: str, tmp_
     assert first_out.startswith(f"{NOTE_COUNT} added, 0 updated, 0 unchanged, 0 removed")
     assert second_out.startswith(f"Nothing to do: {NOTE_COUNT} documents")
     assert second_err == "kbindex: another ingest is at work in this library; waiting for it\n"
-    assert run_light("export", "--json", "--library", library).out == undisturbed
+    assert run_light("export", "--json", "--library", library).out == undisturbed.exported
     assert check_whole(library) == NOTE_COUNT

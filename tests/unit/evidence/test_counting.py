@@ -81,6 +81,8 @@ def test_what_came_back_was_tried_and_is_not_fixed() -> None:
     assert (latch.fixed, latch.tried) == (0, 1)
     assert latch.share.value is None  # no job ended fixed: no share, not a share of nothing
     assert latch.when_tried.value == 0.0
+    kept = job(2, tried(1, "door latch", Result.CAME_BACK), fixed_by=1, outcome=Outcome.CAME_BACK)
+    assert count([kept])["door latch"].fixed == 0  # the outcome counts, whatever is noted as the cure
 
 
 def test_what_was_never_tested_is_in_neither_share_but_shown() -> None:

@@ -37,6 +37,13 @@ def test_what_tells_faults_apart_weighs_more_than_what_half_of_the_calls_share()
     assert matched(question, job("beeps", "beeps", count=3), job("start", "no_start")) == ["beeps"]
 
 
+def test_a_fault_that_was_not_asked_for_weighs_against_half_a_match_only() -> None:
+    asked = (AskedSymptom("no_start"), AskedSymptom("beeps", 3))
+    assert match_share(asked, job("a", "beeps", "no_drain", count=3)) == pytest.approx(2 / 3 - 0.2)
+    assert match_share(asked, job("b", "no_start", "beeps", "no_drain", count=3)) == 1.0
+    assert match_share(asked, job("c", "beeps", "blinks", "dead", count=3)) == 1.0  # dead is as good as no start
+
+
 def test_a_count_that_contradicts_rules_out_and_one_not_told_does_not() -> None:
     question = ask(AskedSymptom("beeps", 3))
     jobs = (job("three", "beeps", count=3), job("five", "beeps", count=5), job("some", "beeps"))
