@@ -38,6 +38,11 @@ _OF_ANY_RE = re.compile(
     r"\b(?:a |one |two |three )?(?P<name>half|thirds?|quarters?)(?=\s+(?:of|the|a|are|is|it'?s|or so)\b|\s*[.,;]|\s*$)", re.I
 )
 _BARE_NOTE_RE = re.compile(r"(?<![\d/.$£-])(?P<k>\d{1,2})\s*/\s*(?P<n>\d{1,2})(?![\d/])")
+_OPINION_RE = re.compile(
+    r"\b(?:i (?:figure|find|reckon|guess|see)|i'?d (?:say|call it|put|go|bet)|i (?:will|would) (?:say|put)|in my (?:book|experience|practice)|call it)\b",
+    re.I,
+)
+_USUAL_TOTALS = (2, 3, 4, 5, 8, 10, 20, 100)
 _PARTS_OF_ONE = {"half": 1 / 2, "third": 1 / 3, "quarter": 1 / 4}
 
 
@@ -49,7 +54,7 @@ def read_shares(
     found: list[StatedShare] = []
     last = -9
     for place, (sentence, verdict) in enumerate(zip(sentences, judged, strict=True)):
-        likely = verdict.chances["kind"][Kind.SHARE.value]
+        likely = verdict.chances["kind"][Kind.SHARE.value] + 0.35 * bool(_OPINION_RE.search(sentence.text))
         before = [share for share in found if share.at is sentences[last].at] if 0 <= place - last <= 2 else []
         if before and place - last == 1 and (corrected := _correction(sentence.text)):
             found[-1] = replace(found[-1], low=corrected[0], high=corrected[1])
@@ -74,7 +79,7 @@ def _mentions_of(sentences: Sequence[Sentence], machine: str | None, lexicon: Le
 def _shares_of(text: str, mentions: Sequence[Mention], likely: float, before: Sequence[StatedShare]) -> list[SaidShare]:
     """Shares with a number go before chance words; "sixty per cent belt, twenty-five the capacitor" holds two."""
     said = find_shares(text)
-    counted = [share for share in said if share.counted and (likely > _LIKELY or not _is_plain_count(text, share))]
+    counted = [share for share in said if share.counted and not _is_plain_count(text, share, likely)]
     if likely > _LIKELY:
         counted += _apart(_reversed(text) + _bare_fractions(text) + _parts_of_any(text), counted)
     if likely > _ANY and before:
@@ -84,12 +89,13 @@ def _shares_of(text: str, mentions: Sequence[Mention], likely: float, before: Se
     return sorted(counted + _further(text, mentions, counted), key=lambda share: share.start)
 
 
-def _is_plain_count(text: str, share: SaidShare) -> bool:
-    """ "3 of 9 holes" counts things; a share of calls says "out of", "times" or "in"."""
+def _is_plain_count(text: str, share: SaidShare, likely: float) -> bool:
+    """ "3 of 9 holes" counts things; a share of calls says "out of", "times" or "in", or has a usual total."""
     words = text[share.start : share.end].lower()
-    return re.search(r"\b(?:of|every)\b", words) is not None and not re.search(
-        r"\b(?:out|times|time|these|them|those|calls|jobs)\b", words
-    )
+    if not re.search(r"\b(?:of|every)\b", words) or re.search(r"\b(?:out|times?|these|them|those|calls|jobs|ones)\b", words):
+        return False
+    total = re.search(rf"\bof (?:every )?(?P<n>{NUMBER})$", words)
+    return likely < _LIKELY or (total is not None and value_of(total.group("n")) not in _USUAL_TOTALS)
 
 
 def _apart(shares: Sequence[SaidShare], taken: Sequence[SaidShare]) -> list[SaidShare]:
@@ -100,7 +106,7 @@ def _read(match: re.Match[str]) -> tuple[float, float] | None:
     """The percentages of a match of `_NUMBERS`: "thirty", "ten, fifteen", "ninety ninety five"."""
     values = split_numbers(match.group("low")) or [value_of(match.group("low")) or 0.0]
     low, high = values[0], (value_of(match.group("high")) or 0.0) if match.group("high") else values[-1]
-    return (low / 100, high / 100) if 3 <= low <= high <= 97 and len(values) <= 2 else None
+    return (low / 100, high / 100) if 3 <= low <= high <= 97 and high - low <= 25 and len(values) <= 2 else None
 
 
 def _correction(text: str) -> tuple[float, float] | None:

@@ -73,22 +73,29 @@ _CLEARED_AFTER_RE = re.compile(
 _SUBJECT_RE = re.compile(r"\b(?:a|an)\s+(?:\w+\s+)?$", re.I)
 _SUBJECT_AFTER_RE = re.compile(r"^s?\s*(?:that|which|like|as)\b", re.I)
 _BREAK_RE = re.compile(r"[,;:.]|\b(?:and|but|so|then|because|when|if|that|which)\b", re.I)
-_POINTS_BACK_RE = re.compile(r"\b(?:this|these|that|those|it|one|them)\b", re.I)
+_POINTS_BACK_RE = re.compile(
+    r"\b(?:it'?s|it is|is|are|see|get|find) (?:this|these|that|those|them|it)(?: only| here| thing)?(?=\s*(?:[.,;!]|$|maybe|about|more|only|like|in|at|one|two|three|four|five))|^\W*(?:and |so )?(?:this|that) (?:is|one's|happens|goes)\b",
+    re.I,
+)
+_REST_RE = re.compile(r"\b(?:other|another|rest)\s*$", re.I)
+_NEW_CLAUSE_RE = re.compile(r"^s?(?:'s| is| was| are| were)\b", re.I)
 _DEAREST = 14.0
 
 
 def bind(shares: Sequence[SaidShare], spoken: Sequence[Spoken], place: int) -> list[tuple[SaidShare, str]]:
     """Give each share of a sentence the component that it speaks of; one that speaks of none is left out."""
+    back = _spoken_before(spoken, place)
+    if back and _POINTS_BACK_RE.search(spoken[place].text):
+        return [(share, back) for share in shares[:1]]
     text, offset, candidates = _join(spoken, place)
-    bound: list[tuple[SaidShare, str]] = []
-    for share in shares:
-        taken = {component for _, component in bound}
-        prices = [(_price(one, share, text, offset) + 12 * (one.component in taken), one.component) for one in candidates]
-        if prices and min(prices)[0] < _DEAREST:
-            bound.append((share, min(prices)[1]))
-        elif not bound and (back := _spoken_before(spoken, place)):
-            bound.append((share, back))
-    return bound
+    priced = [(_price(one, share, text, offset), n, one.component) for n, share in enumerate(shares) for one in candidates]
+    bound: dict[int, str] = {}
+    for price, n, component in sorted(priced):
+        if price < _DEAREST and n not in bound and component not in bound.values():
+            bound[n] = component
+    if not bound and back and not spoken[place].mentions:
+        return [(share, back) for share in shares[:1]]
+    return [(shares[n], component) for n, component in sorted(bound.items())]
 
 
 def _join(spoken: Sequence[Spoken], place: int) -> tuple[str, int, list[_Candidate]]:
@@ -98,7 +105,8 @@ def _join(spoken: Sequence[Spoken], place: int) -> tuple[str, int, list[_Candida
     for other in range(max(0, place - 1), min(len(spoken), place + 2)):
         offset = len(text) if other == place else offset
         is_cut = spoken[min(other, place)].is_cut
-        apart = 0.0 if other == place else 3.0 if is_cut else 9.0
+        alone = len(spoken[place].mentions) == 1
+        apart = -4.0 * alone if other == place else 3.0 if is_cut else 9.0
         for m in spoken[other].mentions:
             goes_on = any(0 <= after.start - m.end <= 1 for after in spoken[other].mentions)
             candidates.append(_Candidate(m.component, m.start + len(text), m.end + len(text), apart, m.minor or goes_on))
@@ -119,8 +127,19 @@ def _nearness(one: _Candidate, text: str, between: str, follows: bool) -> float:
     """What the words between, and those before the component, say for it (less than 0) or against it."""
     linked = _LINKED_RE.search(text[: one.start]) is not None
     if follows:
-        close = -8 if _SAID_OF_RE.match(between) or _NEXT_TO_RE.match(between) else -4 if _AFTER_COMMA_RE.match(between) else 0
+        beside = -4 if _NEW_CLAUSE_RE.match(text[one.end :]) else -8
+        close = (
+            -8
+            if _SAID_OF_RE.match(between)
+            else beside
+            if _NEXT_TO_RE.match(between)
+            else -4
+            if _AFTER_COMMA_RE.match(between)
+            else 0
+        )
         return min(close, -5 if linked or _BLAMED_RE.match(text[one.end :]) else 0)
+    if _REST_RE.search(between):
+        return 8
     return -7 if _ADJACENT_BEFORE_RE.match(between) else -5 if linked else 4
 
 
@@ -130,14 +149,12 @@ def _clearance(one: _Candidate, text: str) -> float:
     if _CLEARED_BEFORE_RE.search(before) or _CLEARED_AFTER_RE.match(after):
         return 20
     if _SUBJECT_RE.search(before) and _SUBJECT_AFTER_RE.match(after):
-        return 8
+        return 14
     return 6 if _SETTING_BEFORE_RE.search(before) and not _LINKED_RE.search(before) else 0
 
 
 def _spoken_before(spoken: Sequence[Spoken], place: int) -> str | None:
-    """What "it's this" and "these" mean: the component named last, if it is not long ago."""
-    if not _POINTS_BACK_RE.search(spoken[place].text) and spoken[place].mentions:
-        return None
+    """What "it's this" means, and a share in a sentence without a component: the one named last, if it is not long ago."""
     for earlier in reversed(spoken[max(0, place - 4) : place]):
         named = [mention.component for mention in earlier.mentions if not mention.minor]
         if named:

@@ -28,17 +28,20 @@ _OTHER_FAULT = 0.2
 
 
 def match_jobs(question: Question, jobs: Sequence[Job], alike: Mapping[str, float], alike_enough: float) -> list[Job]:
-    """Give the jobs that the question is about.
+    """Give the jobs that the question is about: those with its complaint, else those with work on a part that it names.
 
     `alike` is the best similarity (cosine) of a job's symptom passages to the question; it decides only where the question
     names no symptom that is known, and then at `alike_enough`.
     """
     fitting = [job for job in jobs if question.appliance is None or job.appliance == question.appliance]
-    if question.symptoms:
-        return [job for job in fitting if match_share(question.symptoms, job) >= _ENOUGH]
+    complaint = [job for job in fitting if match_share(question.symptoms, job) >= _ENOUGH]
+    if complaint:
+        return complaint
     if question.components:
         wanted = set(question.components)
         return [job for job in fitting if any(attempt.component in wanted for attempt in job.attempts)]
+    if question.symptoms:
+        return []
     return [job for job in fitting if alike.get(job.id, 0.0) >= alike_enough]
 
 
