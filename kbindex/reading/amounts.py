@@ -12,17 +12,22 @@ _CURRENCY = {
     "$": "USD", "dollar": "USD", "dollars": "USD", "buck": "USD", "bucks": "USD", "usd": "USD",
     "£": "GBP", "pound": "GBP", "pounds": "GBP", "quid": "GBP", "gbp": "GBP",
     "€": "EUR", "euro": "EUR", "euros": "EUR", "eur": "EUR",
+    "rs": "INR", "rs.": "INR", "rupee": "INR", "rupees": "INR", "inr": "INR", "₹": "INR",
 }  # fmt: skip
 
-_SIGN_RE = re.compile(r"(?P<sign>[$£€])\s?(?P<amount>\d[\d,]*(?:\.\d+)?)(?!\s*(?:-|to)\s*[$£€]?\d)")
-_SIGN_RANGE_RE = re.compile(r"(?P<sign>[$£€])\s?(?P<low>\d[\d,]*(?:\.\d+)?)\s*(?:-|to)\s*[$£€]?(?P<high>\d[\d,]*(?:\.\d+)?)")
+_FIGURES = r"\d[\d,]*(?:\.\d+)?"
+_SIGN = r"(?:[$£€₹]|\brs\b\.?|\busd|\binr)"
+_SIGN_RE = re.compile(rf"(?P<sign>{_SIGN})\s?(?P<low>{_FIGURES})(?:\s*(?:-|to)\s*{_SIGN}?(?P<high>{_FIGURES}))?", re.IGNORECASE)
 _NAMED_RE = re.compile(
-    rf"(?P<amount>{NUMBER})\s*(?:something\s+|odd\s+|or\s+so\s+|-?ish\s+)?"
-    rf"(?P<name>dollars?|bucks?|usd|pounds?|quid|gbp|euros?|eur)\b"
-    rf"(?:\s+(?:and\s+)?(?P<cents>{NUMBER})(?:\s+cents)?)?",
+    rf"(?P<amount>{NUMBER})\s*-?(?:something\s+|odd\s+|or\s+so\s+|ish\s+)?"
+    rf"(?P<name>dollars?|bucks?|usd|pounds?|quid|gbp|euros?|eur|rupees?|rs|inr)\b"
+    rf"(?:\s+(?:and\s+)?(?P<cents>(?>{NUMBER}))(?:\s+cents)?(?!\w|\s*-?(?:min|hour|hr|h\b|m\b|days?|for\b|times|per\b|%)))?",
     re.IGNORECASE,
 )
-_SPOKEN_SUFFIX_RE = re.compile(rf"(?P<amount>{NUMBER})\s?(?P<sign>[$£€])", re.IGNORECASE)
+_SUFFIX_RE = re.compile(rf"(?P<amount>\d+,\d\d|{NUMBER})\s?(?P<sign>[$£€₹])(?!\s?\d)", re.IGNORECASE)
+_POINTING_ONE_RE = re.compile(
+    r"\b(?:single|every|this|that|which|each|other|new|old|last|another|no|the|good|big|small)\s+$", re.IGNORECASE
+)
 
 
 @dataclass(frozen=True)
@@ -38,28 +43,51 @@ class Money:
 def find_money(text: str) -> list[Money]:
     """Find the amounts of money of a text in order; a range gives its middle."""
     found: list[Money] = []
+    for money in [*_signed(text), *_named(text), *_suffixed(text)]:
+        if all(money.end <= other.start or money.start >= other.end for other in found):
+            found.append(money)
+    return sorted(found, key=lambda money: money.start)
 
-    def keep(amount: float | None, currency: str, match: re.Match[str]) -> None:
-        clear = all(match.end() <= other.start or match.start() >= other.end for other in found)
-        if amount is not None and clear:
-            found.append(Money(amount, currency, match.start(), match.end()))
 
-    for match in _SIGN_RANGE_RE.finditer(text):
-        low, high = value_of(match.group("low")), value_of(match.group("high"))
-        keep(None if low is None or high is None else (low + high) / 2, _CURRENCY[match.group("sign")], match)
+def _signed(text: str) -> list[Money]:
+    found = []
     for match in _SIGN_RE.finditer(text):
-        keep(value_of(match.group("amount")), _CURRENCY[match.group("sign")], match)
+        low, high = value_of(match.group("low")), value_of(match.group("high") or match.group("low"))
+        if low is not None and high is not None:
+            found.append(Money((low + high) / 2, _CURRENCY[match.group("sign").lower().rstrip(".")], *match.span()))
+    return found
+
+
+def _named(text: str) -> list[Money]:
+    found = []
     for match in _NAMED_RE.finditer(text):
         if re.match(r"\s*(?:of pressure|per square|of water)", text[match.end() :]):
             continue
-        amount = value_of(match.group("amount"))
-        cents = value_of(match.group("cents")) if match.group("cents") else None
-        if amount is not None and cents is not None and cents < 100:
-            amount += cents / 100
-        keep(amount, _CURRENCY[match.group("name").lower()], match)
-    for match in _SPOKEN_SUFFIX_RE.finditer(text):
-        keep(value_of(match.group("amount")), _CURRENCY[match.group("sign")], match)
-    return sorted(found, key=lambda money: money.start)
+        words = match.group("amount")
+        if _POINTING_ONE_RE.search(text[: match.start()]):  # "every single one, thirty dollars"
+            words = re.sub(r"^one\s+", "", words, flags=re.IGNORECASE)
+        amount, cents = value_of(words), value_of(match.group("cents") or "")
+        if amount is not None:
+            has_cents = cents is not None and 5 <= cents < 100
+            found.append(
+                Money(
+                    amount + (cents or 0.0) / 100 * has_cents,
+                    _CURRENCY[match.group("name").lower()],
+                    match.start(),
+                    match.end() if has_cents else match.end("name"),
+                )
+            )
+    return found
+
+
+def _suffixed(text: str) -> list[Money]:
+    found = []
+    for match in _SUFFIX_RE.finditer(text):
+        words = match.group("amount")
+        amount = value_of(words.replace(",", ".") if re.fullmatch(r"\d+,\d\d", words) else words)
+        if amount is not None:
+            found.append(Money(amount, _CURRENCY[match.group("sign")], *match.span()))
+    return found
 
 
 _TIME_RE = re.compile(

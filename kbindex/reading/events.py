@@ -30,9 +30,14 @@ _RESULT_RULE_BONUS = 0.35
 _REACH = 60
 
 _US_RE = re.compile(r"\b(?:i|i'm|i've|i'd|we|we've|we're)\b", re.IGNORECASE)
+_SUBJECT_RE = re.compile(
+    r"\s*(?:(?:so|and|then|now|okay|well|but|alright|right|first|next),? )*(?:i|i'?[mv]e?|we|he|she|they|it|you|the|this|that|there|here|my|her|his|new|old)\b",
+    re.IGNORECASE,
+)
+_PLUG_RE = re.compile(r"\b(?:plugs?|connectors?|molex|pins?|spades?)\b", re.IGNORECASE)
 _PEOPLE_RE = re.compile(
     r"\b(?:son|daughter|husband|wife|brother(?:-in-law)?|uncle|nephew|cousin|dad|daddy|father|mother|roommate|tenants?|customer|cust|landlord|neighbou?r|"
-    r"handyman|owner|guy|fella|fellow|bloke|lad|tech|technician|maintenance|janitor|caretaker|super|busboy|coach|counselor|boyfriend|kid|staff|agent)\b",
+    r"handyman|(?:night |building |site )?manager|company|outfit|shop|electrician|plumber|engineer|repairman|serviceman|dealer|seller|sister|mom|mum|aunt|grand(?:son|pa|dad|father)|owner|guy|fella|fellow|bloke|lad|tech|technician|maintenance|janitor|caretaker|super|busboy|coach|counselor|boyfriend|kid|staff|agent)\b",
     re.IGNORECASE,
 )
 _NEW_RE = re.compile(r"\bnew\b|\breplacement\b", re.IGNORECASE)
@@ -105,7 +110,8 @@ def find_events(
     complaint: set[str] = set()
     for number, (sentence, verdict) in enumerate(zip(sentences, judged, strict=True)):
         mentions = lexicon.find_parts(sentence.text, machine, memory.recent)
-        works = _find_work(number, sentence, verdict, mentions, memory, lexicon)
+        before = sentences[number - 1].text if number and not _SUBJECT_RE.match(sentence.text) else ""
+        works = _find_work(number, sentence, verdict, mentions, memory, lexicon, before)
         turn = _find_turn(number, sentence, verdict, mentions, works, lexicon)
         tags = {said.name for said in lexicon.symptoms.find(sentence.text)}
         if not events and not works and verdict.kind is Kind.SYMPTOM:
@@ -119,8 +125,15 @@ def find_events(
 
 
 def _find_work(
-    number: int, sentence: Sentence, verdict: Judged, mentions: Sequence[Mention], memory: _Memory, lexicon: Lexicon
+    number: int,
+    sentence: Sentence,
+    verdict: Judged,
+    mentions: Sequence[Mention],
+    memory: _Memory,
+    lexicon: Lexicon,
+    before: str,
 ) -> list[Work]:
+    """Find the work of one sentence; `before` is the one that its subject stands in, where it has none of its own."""
     text, chance = sentence.text, verdict.attempt
     said = _performed(text, lexicon)
     if chance < _least_chance(verdict.kind, bool(said)) or _ACCESS_RE.search(text):
@@ -133,7 +146,7 @@ def _find_work(
     ]
     if not done and (component := _unnamed_component(said, verdict, main, text, memory)):
         done = [(said[0] if said else None, component)]
-    by, joint = _who(text, verdict), _JOINT_RE.search(text) is not None
+    by, joint = _who(f"{before} {text}", verdict), _JOINT_RE.search(text) is not None
     works: dict[str, Work] = {}
     for op, component in done:
         operation = Operation(op.name) if op else _guess_operation(text, verdict)
@@ -207,6 +220,8 @@ def _components_of(op: Said, mentions: Sequence[Mention], since: int, until: int
     inside = [m for m in mentions if m.start < op.end and m.end > op.start]
     after = [m for m in mentions if op.end <= m.start < until and m.start - op.end < _REACH]
     before = [m for m in mentions if since <= m.start and m.end <= op.start and op.start - m.end < _REACH]
+    if op.name == Operation.RESEAT and _PLUG_RE.search(text[op.start : min(until, op.end + _REACH)]):
+        return ["connector"]
     if inside or after:
         first, *others = inside or after
         return _joined(first, [m for m in mentions if m.start >= first.end and m.start < until], text)
