@@ -10,7 +10,8 @@ from typing import Any
 from eval.corpus import CorpusPart, GoldItem, GoldLine
 from eval.scoring import ReadingScore, score_all
 from kbindex.answer import Asked, AskEngines, ask
-from kbindex.records import Answer, Kind, Passage
+from kbindex.questions import Answer
+from kbindex.records import Kind, Passage
 from kbindex.store.library import Library
 
 _K = 10

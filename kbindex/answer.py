@@ -13,8 +13,9 @@ from kbindex.contracts import SentenceEncoder, VectorIndex
 from kbindex.errors import QuestionError
 from kbindex.evidence.counting import count_fixes
 from kbindex.evidence.order import order_steps
+from kbindex.questions import Answer, Fix, FoundCheck, FoundPassage, HazardRule, Question
 from kbindex.reading.lexicon import Lexicon
-from kbindex.records import Answer, Fix, FoundCheck, FoundPassage, HazardRule, Job, Kind, Question
+from kbindex.records import Job, Kind
 from kbindex.search.fusion import fuse_ranks, keyword_query
 from kbindex.search.matching import match_jobs
 from kbindex.search.question import read_question

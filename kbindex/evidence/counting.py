@@ -12,7 +12,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
 from kbindex.evidence.rates import spread_of, wilson_rate
-from kbindex.records import Attempt, Clip, Fix, Job, Kind, Operation, Outcome, Result, StatedShare
+from kbindex.questions import Clip, Fix
+from kbindex.records import Attempt, Job, Kind, Operation, Outcome, Result, StatedShare
 
 
 @dataclass

@@ -10,7 +10,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from kbindex.records import Fix, Operation, Step
+from kbindex.questions import Fix, Step
+from kbindex.records import Operation
 from kbindex.settings import Settings
 
 _PRIOR_JOBS = 0.5

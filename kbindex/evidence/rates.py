@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from math import sqrt
 from statistics import median
 
-from kbindex.records import Rate, Spread
+from kbindex.questions import Rate, Spread
 
 _Z_95 = 1.959963984540054
 

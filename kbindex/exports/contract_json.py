@@ -8,7 +8,8 @@ from dataclasses import fields, is_dataclass, replace
 from enum import Enum
 from typing import Any
 
-from kbindex.records import Answer, At, IngestSummary, Job
+from kbindex.questions import Answer
+from kbindex.records import At, IngestSummary, Job
 
 
 def answer_json(answer: Answer) -> str:

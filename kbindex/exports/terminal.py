@@ -9,7 +9,8 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from rich.markup import escape
 
-from kbindex.records import Answer, At, Attempt, Clip, Fix, IngestSummary, Job, Kind, Rate, Result, Spread, Step
+from kbindex.questions import Answer, Clip, Fix, Rate, Spread, Step
+from kbindex.records import At, Attempt, IngestSummary, Job, Kind, Result
 
 _FEW = 3
 _LOOKED_FOR = "recordings (video and sound), timed text (.vtt, .srt) and notes (.txt, .md, .csv, .docx, .pdf)"

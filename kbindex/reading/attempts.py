@@ -55,6 +55,9 @@ def read_attempts(events: Sequence[Work | Turn], sentences: Sequence[Sentence]) 
 
 def _new_work(attempts: Sequence[_Open], work: Work) -> bool:
     """Whether this is work not told of yet; what was done once is often spoken of again."""
+    waiting = [one for one in attempts if one.turn is None and one.work.by is work.by]
+    if work.recalled and waiting:
+        return False
     return not any(
         (one.work.component, one.work.operation, one.work.by) == (work.component, work.operation, work.by) for one in attempts
     )

@@ -67,7 +67,10 @@ _STOP_WORDS = frozenset(
 
 @dataclass(frozen=True)
 class Work:
-    """An attempt told in sentence number `sentence`, at character `start` of it."""
+    """An attempt told in sentence number `sentence`, at character `start` of it.
+
+    `recalled` where the sentence names no component and the one spoken of last was taken.
+    """
 
     sentence: int
     start: int
@@ -76,6 +79,7 @@ class Work:
     by: By
     chance: float
     joint_cue: bool = False
+    recalled: bool = False
 
 
 @dataclass(frozen=True)
@@ -116,7 +120,7 @@ def find_events(
         tags = {said.name for said in lexicon.symptoms.find(sentence.text)}
         if not events and not works and verdict.kind is Kind.SYMPTOM:
             complaint |= tags
-        if events and not works and verdict.kind in (Kind.SYMPTOM, Kind.RESULT) and tags & complaint:
+        if events and not works and verdict.kind is Kind.SYMPTOM and tags & complaint:
             turn = _same_complaint(number, turn)
         found: list[Work | Turn] = [*works, *([turn] if turn else [])]
         events += sorted(found, key=lambda event: event.start)
@@ -144,13 +148,15 @@ def _find_work(
     done: list[tuple[Said | None, str]] = [
         (op, component) for op, components in _named_components(said, main, text) for component in components
     ]
+    recalled = not done
     if not done and (component := _unnamed_component(said, verdict, main, text, memory)):
         done = [(said[0] if said else None, component)]
+        recalled = not main and component in memory.recent
     by, joint = _who(f"{before} {text}", verdict), _JOINT_RE.search(text) is not None
     works: dict[str, Work] = {}
     for op, component in done:
         operation = Operation(op.name) if op else _guess_operation(text, verdict)
-        work = Work(number, op.start if op else 0, operation, component, by, chance, joint)
+        work = Work(number, op.start if op else 0, operation, component, by, chance, joint, recalled)
         if component not in works or operation is verdict.operation:
             works[component] = work
     return list(works.values())

@@ -13,7 +13,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-from kbindex.records import HazardRule
+from kbindex.questions import HazardRule
 
 _TOKEN_RE = re.compile(r"[a-z0-9][a-z0-9']*(?:/[a-z0-9]+)?|&", re.IGNORECASE)
 _LONGEST_PHRASE = 6

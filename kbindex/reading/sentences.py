@@ -36,7 +36,7 @@ def cut_speech(recording: Recording, lexicon: Lexicon) -> list[Sentence]:
     """Cut a recording's words into sentences; none for a recording without words."""
     words = recording.words
     stops = sum(_ends_sentence(word.text) for word in words)
-    groups = [words] if stops * 40 < len(words) else _cut_at_stops(words)
+    groups = [list(words)] if stops * 40 < len(words) else _cut_at_stops(words)
     groups = [part for group in groups for part in (_cut_raw(group) if len(group) > _LONG_SENTENCE_WORDS else [group])]
     return [_spoken_sentence(recording.path, group, lexicon) for group in groups if group]
 

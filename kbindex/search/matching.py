@@ -9,7 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from kbindex.records import AskedSymptom, Job, Question
+from kbindex.questions import AskedSymptom, Question
+from kbindex.records import Job
 
 _WEIGHTS: Mapping[str, float] = {"no_start": 1.0, "dead": 1.0, "poor_result": 1.0}
 _USUAL_WEIGHT = 2.0
@@ -53,7 +54,7 @@ def match_share(asked: Sequence[AskedSymptom], job: Job) -> float:
     total = sum(_weight(one.tag) for one in asked)
     share = sum(_weight(one.tag) * _nearness(one.tag, tags) for one in asked) / total
     other_fault = tags - {one.tag for one in asked} - _SIGNALS - _IDLE
-    return share - _OTHER_FAULT if share < 1 and other_fault else share
+    return max(share - _OTHER_FAULT, 0.0) if share < 1 and other_fault else share
 
 
 def _contradicts(asked: Sequence[AskedSymptom], job: Job) -> bool:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from kbindex.questions import AskedSymptom, Question
 from kbindex.reading.lexicon import Lexicon
 from kbindex.reading.symptoms import find_code, find_count, find_tags
-from kbindex.records import AskedSymptom, Question
 
 _COUNTED = ("beeps", "blinks")
 

@@ -17,9 +17,7 @@ HEAVY = ("torch", "faster_whisper", "sentence_transformers", "transformers", "ct
 def test_every_error_has_an_exit_code(error: type[errors.KbindexError]) -> None:
     nearest = next(one for one in error.__mro__ if one in EXIT_CODES)
     assert issubclass(error, nearest)
-    assert nearest is not errors.KbindexError or error is errors.KbindexError, (
-        f"{error.__name__} falls through to the base"
-    )
+    assert nearest is not errors.KbindexError or error is errors.KbindexError, f"{error.__name__} falls through to the base"
     assert exit_code_of(error.__new__(error)) == EXIT_CODES[nearest] != 0
 
 

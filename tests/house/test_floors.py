@@ -10,11 +10,12 @@ import kbindex
 PACKAGE = Path(kbindex.__file__).parent
 FILES = sorted(file for file in PACKAGE.rglob("*.py"))
 
-WORDS = {"records", "errors", "settings", "contracts"}
+WORDS = {"records", "questions", "errors", "settings", "contracts"}
 THINKING = {"reading", "evidence", "search"}
 MAY_IMPORT = {
     "records": set(),
     "errors": set(),
+    "questions": {"records"},
     "settings": {"errors"},
     "contracts": {"records"},
     "reading": WORDS | {"reading"},
@@ -26,8 +27,8 @@ MAY_IMPORT = {
     "ingest": WORDS | THINKING | {"store", "intake"},
     "answer": WORDS | THINKING | {"store"},
     "assemble": WORDS | THINKING | {"store", "engines", "ingest", "answer"},
-    "exports": {"records", "errors", "exports"},
-    "cli": {"assemble", "ingest", "answer", "records", "errors", "settings", "exports", ""},
+    "exports": {"records", "questions", "errors", "exports"},
+    "cli": {"assemble", "ingest", "answer", "records", "questions", "errors", "settings", "exports", ""},
 }
 OUTSIDE_OF_THINKING = {"numpy", "scipy"}
 FOREIGN = {
@@ -58,9 +59,7 @@ def _imports(file: Path) -> list[str]:
         if isinstance(node, ast.Import):
             found += [alias.name for alias in node.names]
         elif isinstance(node, ast.ImportFrom) and node.module:
-            found += (
-                [f"{node.module}.{alias.name}" for alias in node.names] if node.module == "kbindex" else [node.module]
-            )
+            found += [f"{node.module}.{alias.name}" for alias in node.names] if node.module == "kbindex" else [node.module]
     return found
 
 

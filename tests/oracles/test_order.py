@@ -7,7 +7,8 @@ import pytest
 
 from kbindex.evidence.order import order_steps
 from kbindex.evidence.rates import spread_of, wilson_rate
-from kbindex.records import Fix, Operation, Step
+from kbindex.questions import Fix, Step
+from kbindex.records import Operation
 from kbindex.settings import Settings
 
 HOURLY = Settings(hourly_rate=60.0)
@@ -56,10 +57,7 @@ def test_no_permutation_is_cheaper() -> None:
     draw = random.Random(11)
     for _ in range(500):
         count = draw.randint(1, 5)
-        fixes = [
-            make_fix(f"part {n}", draw.randint(0, 9), 10, draw.randint(1, 200), draw.randint(5, 90))
-            for n in range(count)
-        ]
+        fixes = [make_fix(f"part {n}", draw.randint(0, 9), 10, draw.randint(1, 200), draw.randint(5, 90)) for n in range(count)]
         steps = list(order_steps(fixes, (), HOURLY))
         best = min(expected_cost(list(order)) for order in permutations(steps))
         assert expected_cost(steps) == pytest.approx(best, rel=1e-3)

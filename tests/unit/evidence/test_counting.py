@@ -4,7 +4,8 @@ from collections.abc import Sequence
 
 from kbindex.evidence.counting import count_fixes
 from kbindex.evidence.rates import wilson_rate
-from kbindex.records import At, Attempt, Cost, Fix, Job, Kind, Operation, Outcome, Result, Source, SourceKind, StatedShare
+from kbindex.questions import Fix
+from kbindex.records import At, Attempt, Cost, Job, Kind, Operation, Outcome, Result, Source, SourceKind, StatedShare
 
 REPLACE, CLEAN = Operation.REPLACE, Operation.CLEAN
 

@@ -3,20 +3,17 @@
 import json
 
 from kbindex.exports.contract_json import answer_json, job_json, library_json, summary_json
+from kbindex.questions import Answer, AskedSymptom, FoundPassage, Question
 from kbindex.records import (
-    Answer,
-    AskedSymptom,
     At,
     Attempt,
     By,
     Failure,
-    FoundPassage,
     IngestSummary,
     Job,
     Kind,
     Operation,
     Outcome,
-    Question,
     Result,
     Source,
     SourceKind,

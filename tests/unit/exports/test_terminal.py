@@ -11,28 +11,20 @@ from kbindex import cli
 from kbindex.evidence.rates import wilson_rate
 from kbindex.exports.progress import show_progress
 from kbindex.exports.terminal import answer_lines, clock, job_lines, summary_lines
+from kbindex.questions import Answer, AskedSymptom, Clip, Fix, FoundPassage, HazardRule, Question, Rate, Step
 from kbindex.records import (
-    Answer,
-    AskedSymptom,
     At,
     Attempt,
-    Clip,
     Failure,
-    Fix,
-    FoundPassage,
-    HazardRule,
     IngestSummary,
     Job,
     Kind,
     Operation,
     Outcome,
     Progress,
-    Question,
-    Rate,
     Result,
     Source,
     SourceKind,
-    Step,
     Symptom,
 )
 

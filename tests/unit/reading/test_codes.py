@@ -21,7 +21,9 @@ def test_codes_in_any_form(text: str, code: str) -> None:
     assert find_code(text) == code
 
 
-@pytest.mark.parametrize("text", ["I took five screws out", "it is a two hour job", "showing 120 V at the plug", "got an 8 amp fuse"])
+@pytest.mark.parametrize(
+    "text", ["I took five screws out", "it is a two hour job", "showing 120 V at the plug", "got an 8 amp fuse"]
+)
 def test_what_is_no_code(text: str) -> None:
     assert find_code(text) is None
 

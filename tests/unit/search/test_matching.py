@@ -2,7 +2,8 @@
 
 import pytest
 
-from kbindex.records import AskedSymptom, At, Attempt, Job, Operation, Question, Result, Source, SourceKind, Symptom
+from kbindex.questions import AskedSymptom, Question
+from kbindex.records import At, Attempt, Job, Operation, Result, Source, SourceKind, Symptom
 from kbindex.search.matching import match_jobs, match_share
 
 AT = At("walk.mp4", None, 0.0, 1.0)

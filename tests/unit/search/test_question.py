@@ -2,8 +2,8 @@
 
 import pytest
 
+from kbindex.questions import AskedSymptom
 from kbindex.reading.lexicon import Lexicon, load_lexicon
-from kbindex.records import AskedSymptom
 from kbindex.search.question import read_question
 
 
