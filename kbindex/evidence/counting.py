@@ -81,10 +81,9 @@ def _count_in(tally: _Tally, job: Job, attempts: tuple[Attempt, ...]) -> None:
         tally.fixed.add(job.id)
         if job.minutes is not None and len(job.attempts) == len(attempts):
             tally.minutes.append(float(job.minutes))
-    for attempt in attempts:
-        tally.clips.append(Clip(Kind.ACTION, attempt.text, job.id, attempt.at))
-        if attempt.result_at:
-            tally.clips.append(Clip(Kind.RESULT, attempt.result_text, job.id, attempt.result_at))
+    clips = [Clip(Kind.ACTION, attempt.text, job.id, attempt.at) for attempt in attempts]
+    clips += [Clip(Kind.RESULT, a.result_text, job.id, a.result_at) for a in attempts if a.result_at]
+    tally.clips = [*clips, *tally.clips] if cured else [*tally.clips, *clips]
 
 
 def _stated_of(component: str, jobs: Sequence[Job]) -> tuple[StatedShare, ...]:

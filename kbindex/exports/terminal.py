@@ -9,7 +9,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from rich.markup import escape
 
-from kbindex.questions import Answer, Clip, Fix, Rate, Spread, Step
+from kbindex.questions import Answer, Clip, Fix, Rate, Spread
 from kbindex.records import At, Attempt, IngestSummary, Job, Kind, Result
 
 _FEW = 3
@@ -51,20 +51,25 @@ def _understood(answer: Answer) -> str:
 
 
 def _fix_lines(answer: Answer) -> Iterator[str]:
+    """What cured, in the order to try it, with clips; what never did, on a line of its own."""
     fixes = {(fix.component, fix.operation): fix for fix in answer.fixes}
-    steps: Sequence[Step] = answer.order
-    if steps:
+    ordered = [
+        (step, fixes[step.component, step.operation]) for step in answer.order if (step.component, step.operation) in fixes
+    ]
+    if ordered:
         yield "[b]Try in this order[/b]"
-    for step in steps:
-        fix = fixes.get((step.component, step.operation))
-        if fix:
+    for step, fix in ordered:
+        if fix.fixed:
             worked = f"cured {_share(fix.share)} fixed jobs; worked {_share(fix.when_tried)} times tried"
             yield f"  {step.step}. [b]{fix.operation} {fix.component}[/b]  {worked}"
             yield from _detail_lines(fix)
-    ordered = {(step.component, step.operation) for step in steps}
-    never = [fix for name, fix in fixes.items() if name not in ordered and fix.untested]
-    for fix in never:
-        yield f"  -  {fix.operation} {fix.component}  done on {fix.untested} job{'s' * (fix.untested != 1)}, never tested"
+    failed = [f"{fix.operation} {fix.component} ({fix.tried})" for _, fix in ordered if not fix.fixed]
+    if failed:
+        yield f"  Tried, never the cure (jobs): {', '.join(failed)}"
+    named = {(step.component, step.operation) for step, _ in ordered}
+    untested = [f"{f.operation} {f.component} ({f.untested})" for name, f in fixes.items() if name not in named and f.untested]
+    if untested:
+        yield f"  Done, never tested (jobs): {', '.join(untested)}"
 
 
 def _detail_lines(fix: Fix) -> Iterator[str]:

@@ -25,6 +25,7 @@ _NAMED_RE = re.compile(
     re.IGNORECASE,
 )
 _SUFFIX_RE = re.compile(rf"(?P<amount>\d+,\d\d|{NUMBER})\s?(?P<sign>[$£€₹])(?!\s?\d)", re.IGNORECASE)
+_CENTS_RE = re.compile(rf"(?P<amount>{NUMBER})\s+cents\b", re.IGNORECASE)
 _POINTING_ONE_RE = re.compile(
     r"\b(?:single|every|this|that|which|each|other|new|old|last|another|no|the|good|big|small)\s+$", re.IGNORECASE
 )
@@ -43,7 +44,7 @@ class Money:
 def find_money(text: str) -> list[Money]:
     """Find the amounts of money of a text in order; a range gives its middle."""
     found: list[Money] = []
-    for money in [*_signed(text), *_named(text), *_suffixed(text)]:
+    for money in [*_signed(text), *_named(text), *_cents(text), *_suffixed(text)]:
         if all(money.end <= other.start or money.start >= other.end for other in found):
             found.append(money)
     return sorted(found, key=lambda money: money.start)
@@ -80,6 +81,11 @@ def _named(text: str) -> list[Money]:
     return found
 
 
+def _cents(text: str) -> list[Money]:
+    values = ((match, value_of(match.group("amount"))) for match in _CENTS_RE.finditer(text))
+    return [Money(value / 100, "USD", *match.span()) for match, value in values if value is not None]
+
+
 def _suffixed(text: str) -> list[Money]:
     found = []
     for match in _SUFFIX_RE.finditer(text):
@@ -91,64 +97,104 @@ def _suffixed(text: str) -> list[Money]:
 
 
 _TIME_RE = re.compile(
-    rf"(?P<hours>half an hour|three quarters of an hour|(?:an?|one) hour and a (?:half|quarter)|an hour|"
-    rf"(?:{NUMBER}|\d+(?:\.\d+)?)\s*(?:hours?|hrs?|h)\b(?:\s*(?:and\s+)?(?P<rest>{NUMBER})\s*(?:minutes?|mins?|m)\b)?)"
+    rf"(?P<part>three quarters of an hour|half an hour|(?:a )?half[\s-]hour|(?:a )?quarter of an hour)"
+    rf"|(?:(?P<hours>an?|{NUMBER})\s*)?-?\b(?P<unit>(?:(?<=\d)h|\bhours?|\bhrs?|(?<=\d)hrs?|\bh)(?=\b|\d))"
+    rf"(?:\s*(?:and\s+)?(?P<more>a half|half|a quarter|three quarters)\b|(?P<apart>\s*(?:,\s*|and\s+)?)(?P<rest>(?>{NUMBER}))\s*(?P<min>minutes?\b|mins?\b|m\b)?)?"
     rf"|(?P<minutes>{NUMBER})\s*-?\s*(?:minutes?|mins?\b\.?|m\b)",
     re.IGNORECASE,
 )
-_FIXED_HOURS = {
-    "half an hour": 30.0, "three quarters of an hour": 45.0, "an hour": 60.0, "an hour and a half": 90.0,
-    "one hour and a half": 90.0, "an hour and a quarter": 75.0, "one hour and a quarter": 75.0,
-}  # fmt: skip
+_PARTS = {"three": 45.0, "half": 30.0, "a half": 30.0, "quarter": 15.0, "a quarter": 15.0, "three quarters": 45.0}
 _JOB_TIME_RE = re.compile(
-    r"\b(?:took|takes|all in|all told|total|start to finish|door to door|in and out|time on|on site|on the clock|labou?r|"
-    r"whole job|whole thing|job time|start to end|time:|minutes? (?:job|work|all)|min job|done in|call it|spent|"
-    r"been here|altogether|out the door)\b",
+    r"\b(?:took me|took us|all in|all told|all up|total|start to finish|door to (?:the )?door|in and out|time on|on site|labou?r|"
+    r"whole job|whole thing|job time|start to end|time:|minutes? (?:job|work|all)|min job|done in|spent|cost me|of my (?:time|life)|(?:i|we) timed|"
+    r"been here|(?:i|we) (?:was|were|am|'?m) (?:there|here|in|at)|altogether|out the door|(?:not )?counting|count the|leave out|work was|"
+    r"(?:i|we) (?:put|wrote|write) down|job took|it took|took about|took \w+ (?:job|work)|on the job|of work|call it)\b|^\W*(?:time|took)\b|\bjob\W*$",
     re.IGNORECASE,
 )
 _WAIT_RE = re.compile(
-    r"\b(?:wait|waited|hold|held|unplug\w*|power\w* (?:off|down)|leave it|left it|ran|run|running|after|every|within|"
-    r"cycle|into|dry|for about|soak|reset|breaker|drive|away|warm|heat|cool|preheat|preheats|reached?)\b",
+    r"\b(?:wait|waited|hold|held|unplug\w*|power\w* (?:off|down)|leave it|left it|let it|ran|run|runs|running|after|every|within|baked?|stood|sat|"
+    r"cycle|into|dry|soak\w*|reset|breaker|drive|away|warm|heat|cool|preheat|preheats|reached?|past|only|first|hot in|dries|takes|fills?)\b",
     re.IGNORECASE,
 )
+_RUN_AFTER_RE = re.compile(
+    r"^\W{0,2}(?:run|load|cycle|later|on max|on high|test|at \d|to (?:reach|get|dry|heat|boil|warm)|for (?:jeans|towels|a load|the load)|dry|wash|without|before|until|between|of (?:run|heat)|ago|away|soak|warranty|each)\b",
+    re.IGNORECASE,
+)
+_SHARED_RE = re.compile(r"\b(?:both|the pair|two (?:machines|jobs|units)|the two)\b", re.IGNORECASE)
+
+
+@dataclass(frozen=True)
+class Span:
+    """A length of time in minutes, the place of its words, and how much speaks for its being the job's (0: nothing)."""
+
+    minutes: float
+    start: int
+    end: int
+    claim: int
 
 
 def find_job_minutes(text: str, is_note: bool) -> int | None:
     """Read how long the job took, in minutes; None where the time in the text is a wait or a run.
 
-    In a note a bare time standing at the end of a piece ("35 min") is the job's; in speech a word must say so.
+    In a note a bare time standing as a piece of its own ("35 min") is the job's; in speech a word must say so.
     """
-    for match in _TIME_RE.finditer(text):
-        before = text[max(0, match.start() - 45) : match.start()]
-        after = text[match.end() : match.end() + 30]
-        piece = re.split(r"[,;.|/]", text[: match.start()])[-1] + re.split(r"[,;.|/]", text[match.end() :])[0]
-        stands_alone = is_note and not re.search(r"[a-z]{4,}", piece, re.IGNORECASE)
-        said = _JOB_TIME_RE.search(before) or _JOB_TIME_RE.search(after)
-        if (said and not _WAIT_RE.search(before[-14:])) or (stands_alone and not _WAIT_RE.search(before)):
-            minutes = _minutes(match)
-            if minutes is not None and 1 <= minutes <= 600:
-                return round(minutes)
-    return None
+    claimed = [span for span in find_times(text, is_note) if span.claim > 0]
+    return round(claimed[0].minutes) if claimed else None
 
 
 def find_minutes(text: str) -> int | None:
-    """Read the last length of time of a text in minutes, whatever it is the time of."""
-    found = [minutes for match in _TIME_RE.finditer(text) if (minutes := _minutes(match)) is not None and 1 <= minutes <= 600]
-    return round(found[-1]) if found else None
-
-
-def _minutes(match: re.Match[str]) -> float | None:
-    if match.group("minutes"):
-        return value_of(match.group("minutes"))
-    words = match.group("hours").lower()
-    if words in _FIXED_HOURS:
-        return _FIXED_HOURS[words]
-    hours = re.match(rf"{NUMBER}", words, re.IGNORECASE)
-    value = value_of(hours.group()) if hours else None
-    if value is None:
+    """Read the last length of time of a text in minutes, whatever it is the time of; a run or a wait only if nothing else is."""
+    found = find_times(text, is_note=False)
+    if not found:
         return None
-    rest = value_of(match.group("rest")) if match.group("rest") else 0.0
-    return value * 60 + (rest or 0.0)
+    best = max(span.claim for span in found)
+    return round([span for span in found if span.claim == best][-1].minutes)
+
+
+def find_times(text: str, is_note: bool) -> list[Span]:
+    """Find lengths of time from a minute to ten hours, each with its claim to be the job's: 2 is said, 1 stands alone."""
+    found = []
+    for match in _TIME_RE.finditer(text):
+        minutes, end = _minutes(match)
+        if minutes is not None and 1 <= minutes <= 600 and not re.search(r"[$£€]\s*$", text[: match.start()]):
+            found.append(Span(minutes, match.start(), end, _claim(text, match.start(), end, is_note)))
+    return found
+
+
+def _claim(text: str, start: int, end: int, is_note: bool) -> int:
+    before, after = text[max(0, start - 45) : start], text[end : end + 36]
+    piece = re.split(r"[,;.|/]", text[:start])[-1] + re.split(r"[,;.|/]", text[end:])[0]
+    if _SHARED_RE.search(after) or _RUN_AFTER_RE.match(after):
+        return -1
+    said = _JOB_TIME_RE.search(before) or _JOB_TIME_RE.search(after)
+    if said and not _WAIT_RE.search(before[-14:]):
+        return 2
+    if _WAIT_RE.search(before):
+        return -1
+    return int(is_note and not re.search(r"[a-z]{4,}", piece, re.IGNORECASE))
+
+
+def _minutes(match: re.Match[str]) -> tuple[float | None, int]:
+    """The minutes that a match tells and where it ends: "an hour fifteen" goes on, "an hour, 15 dollars" does not."""
+    if match.group("minutes"):
+        return value_of(match.group("minutes")), match.end()
+    if match.group("part"):
+        return next(value for word, value in _PARTS.items() if word in match.group("part").lower()), match.end()
+    rest = value_of(match.group("rest") or "")
+    plainly = match.group("min") is not None or "," not in (match.group("apart") or "")
+    if rest is not None and not (1 <= rest < 60 and plainly and not _OTHER_UNIT_RE.match(match.string[match.end() :])):
+        rest = None
+    more = _PARTS.get((match.group("more") or "").lower(), rest)
+    said = (match.group("hours") or "").lower()
+    hours = 1.0 if said in ("a", "an") or (not said and more is not None) else value_of(said)
+    end = match.end() if more is not None else match.end("unit")
+    return (None, end) if hours is None else (hours * 60 + (more or 0.0), end)
+
+
+_OTHER_UNIT_RE = re.compile(
+    r"\s*(?:dollars?|bucks|degrees?|%|percent|volts?|ohms?|times|quid|pounds?|for the|beeps?|blinks?|f\b|c\b|v\b)",
+    re.IGNORECASE,
+)
 
 
 _UNITS: tuple[tuple[str, str], ...] = (

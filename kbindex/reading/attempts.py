@@ -97,6 +97,9 @@ def _revise(attempts: list[_Open], turn: Turn) -> None:
     if turn.component and turn.component != last.work.component and any(a.work.component == turn.component for a in attempts):
         return
     partners = [attempts[place] for place in last.partners]
+    if turn.result is last.result and last.turn is not None and turn.chance > last.turn.chance:
+        for one in (last, *partners):
+            one.turn = turn
     came_back = turn.result is Result.CAME_BACK and last.result is Result.FIXED
     better = last.result in (Result.PARTLY, Result.NO_CHANGE) and turn.result is Result.FIXED and turn.chance >= _SURE
     worse = last.result is Result.FIXED and turn.result in (Result.NO_CHANGE, Result.PARTLY) and turn.chance >= _SURE

@@ -20,7 +20,7 @@ _TENS = {
 _TENS["fourty"] = 40
 _SCALES = {"hundred": 100, "thousand": 1000}
 
-_WORD = r"(?:{})".format("|".join([*_UNITS, *_TENS, *_SCALES]))
+_WORD = r"(?:{})".format("|".join(sorted([*_UNITS, *_TENS, *_SCALES], key=len, reverse=True)))
 NUMBER = (
     rf"(?:\d{{1,3}}(?:,\d{{3}})+(?:\.\d+)?|\d*\.\d+|\d+|(?:an?\s+)?{_WORD}(?:[\s-]+(?:and\s+)?{_WORD})*"
     rf"(?:\s+point(?:\s+{_WORD})+)?)(?:\s+and\s+a\s+half)?"

@@ -80,7 +80,7 @@ def _opens(words: Sequence[Word], place: int, length: int) -> bool:
     if _runs_on(before, word, words[place + 1].text.lower() if place + 1 < len(words) else ""):
         return False
     after_comma = words[place - 1].text.endswith(",")
-    if after_comma and length >= 4 and (pause_s >= _COMMA_PAUSE_S or word in _OPENERS):
+    if after_comma and length >= 7 and (pause_s >= _COMMA_PAUSE_S or word in _OPENERS):
         return True
     if pause_s >= _PAUSE_S and (length >= 3 or pause_s >= 1.0):
         return True

@@ -54,7 +54,12 @@ def test_fewer_than_three_jobs_give_no_percentage() -> None:
     few = shown(answer_lines(make_answer(wilson_rate(2, 2), wilson_rate(1, 2)), 8))
     assert "cured 2 of 2 fixed jobs; worked 1 of 2 times tried" in few
     assert "%" not in few
-    assert "0 of 0" in shown(answer_lines(make_answer(wilson_rate(0, 0), wilson_rate(0, 0)), 8))
+
+
+def test_what_never_cured_stands_on_a_line_of_its_own_with_its_jobs() -> None:
+    page = shown(answer_lines(make_answer(wilson_rate(0, 5), wilson_rate(0, 4)), 8))
+    assert "Tried, never the cure (jobs): replace door latch (4)" in page
+    assert "%" not in page
 
 
 def test_three_jobs_give_the_interval_behind_the_count() -> None:
