@@ -28,8 +28,7 @@ def read_symptoms(
         is_complaint = verdict.kind is Kind.SYMPTOM or (not worked and verdict.kind in (Kind.ASIDE, Kind.RESULT) and tags)
         if not is_complaint or (worked and not found and not tags):
             continue
-        signals = [tag for tag in tags if tag in ("beeps", "blinks")]
-        count = find_count(sentence.text) if signals or not tags else None
+        count = find_count(sentence.text)
         if code and "error_code" not in tags:
             tags = (*tags, "error_code")
         if not tags and verdict.tag[1] >= _SURE_OF_TAG:

@@ -80,9 +80,7 @@ def _tags(job: Job) -> set[str]:
 
 def _merge(tellings: Sequence[Job]) -> Job:
     """Merge tellings of one job; the fullest gives the order of the attempts, the others add what it leaves out."""
-    ranked = sorted(
-        tellings, key=lambda job: (-sum(a.result is not Result.UNTESTED for a in job.attempts), job.sources[0].path)
-    )
+    ranked = sorted(tellings, key=_fullness)
     base = ranked[0]
     attempts = _merge_attempts([job.attempts for job in ranked])
     outcome, fixed_by = judge_outcome(attempts)
@@ -105,6 +103,12 @@ def _merge(tellings: Sequence[Job]) -> Job:
         outcome=outcome,
         fixed_by=fixed_by,
     )
+
+
+def _fullness(job: Job) -> tuple[int, bool, str]:
+    """Tellings with more results first; of equals a recording, for it can be watched."""
+    tested = sum(attempt.result is not Result.UNTESTED for attempt in job.attempts)
+    return (-tested, job.sources[0].kind is not SourceKind.RECORDING, job.sources[0].path)
 
 
 def _merge_attempts(tellings: Sequence[tuple[Attempt, ...]]) -> tuple[Attempt, ...]:

@@ -9,7 +9,7 @@ import re
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import cache
+from functools import cache, cached_property
 from importlib.resources import files
 from typing import Any
 
@@ -48,8 +48,8 @@ class Said:
 class PhrasePatterns:
     """For each name, how it is said, and what cancels it."""
 
-    says: Mapping[str, tuple[re.Pattern[str], ...]]
-    cancels: Mapping[str, tuple[re.Pattern[str], ...]]
+    says: Mapping[str, tuple[str, ...]]
+    cancels: Mapping[str, tuple[str, ...]]
     _known: dict[str, tuple[Said, ...]] = field(default_factory=dict, compare=False)
 
     def find(self, text: str) -> tuple[Said, ...]:
@@ -60,12 +60,20 @@ class PhrasePatterns:
             self._known[text] = tuple(self._look_for(plain(text)))
         return self._known[text]
 
+    @cached_property
+    def _compiled(self) -> list[tuple[str, list[re.Pattern[str]], list[re.Pattern[str]]]]:
+        """Compiled when first looked up: a question needs few of the hundreds of patterns."""
+        return [
+            (name, [re.compile(p, re.IGNORECASE) for p in says], [re.compile(p, re.IGNORECASE) for p in self.cancels[name]])
+            for name, says in self.says.items()
+        ]
+
     def _look_for(self, text: str) -> list[Said]:
         found: list[Said] = []
-        for name, patterns in self.says.items():
-            spans = [match.span() for pattern in patterns for match in pattern.finditer(text) if match.group()]
+        for name, says, cancels in self._compiled:
+            spans = [match.span() for pattern in says for match in pattern.finditer(text) if match.group()]
             if spans:
-                blocked = [match.span() for pattern in self.cancels[name] for match in pattern.finditer(text)]
+                blocked = [match.span() for pattern in cancels for match in pattern.finditer(text)]
                 free = [span for span in spans if not any(_overlap(span, other) for other in blocked)]
                 found += [Said(name, start, end) for start, end in _longest_apart(free)]
         return sorted(found, key=lambda said: (said.start, -said.end))
@@ -252,17 +260,15 @@ def _part_defaults(parts: Iterable[Mapping[str, Any]]) -> dict[tuple[str, str], 
 
 
 def _patterns(tables: Iterable[Mapping[str, Any]], name: str, key: str) -> PhrasePatterns:
-    says: dict[str, tuple[re.Pattern[str], ...]] = {}
-    cancels: dict[str, tuple[re.Pattern[str], ...]] = {}
-    for table in tables:
-        says[table[name]] = tuple(re.compile(p, re.IGNORECASE) for p in table.get(key, ()))
-        cancels[table[name]] = tuple(re.compile(p, re.IGNORECASE) for p in table.get("not", ()))
-    return PhrasePatterns(says, cancels)
+    listed = list(tables)
+    return PhrasePatterns(
+        {table[name]: tuple(table.get(key, ())) for table in listed},
+        {table[name]: tuple(table.get("not", ())) for table in listed},
+    )
 
 
 def _hazard_patterns(cautions: Iterable[Mapping[str, Any]]) -> PhrasePatterns:
     says = {
-        caution["topic"]: (re.compile(r"\b(?:" + "|".join(re.escape(word) for word in caution["words"]) + r")\b", re.I),)
-        for caution in cautions
+        caution["topic"]: (r"\b(?:" + "|".join(re.escape(word) for word in caution["words"]) + r")\b",) for caution in cautions
     }
     return PhrasePatterns(says, {topic: () for topic in says})

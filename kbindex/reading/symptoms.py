@@ -3,25 +3,28 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 
 from kbindex.reading.lexicon import Lexicon, plain
 from kbindex.reading.numbers import NUMBER, value_of
 
-_SIGNAL = r"(?:short |long |quick |loud |little )*(?:beep|beet|bleep|chirp|blink|flash|blip|chime|pip|tone)(?:s|es|ed|ing)?"
+_SIGNAL = (
+    r"(?:short |long |quick |loud |little |red |green )*"
+    r"(?:(?:beep|beet|bleep|chirp|blink|flash|blip|chime|pip|piep|tone)(?:s|es|ed|ing|in)?|bps?(?![a-z]))"
+)
+_NO_UNIT = r"(?!\w|\s*(?:minutes?|mins?|seconds?|secs?|hours?|lights?|lamps?|leds?|or so|%|volts?|degrees?))"
 _COUNT_RES = (
     re.compile(rf"(?<![\w.])(?P<n>{NUMBER})\s*-?\s*{_SIGNAL}\b", re.IGNORECASE),
+    re.compile(rf"(?<![\w.])(?P<n>\d+)\s?x\s+{_SIGNAL}\b", re.IGNORECASE),
+    re.compile(rf"\b{_SIGNAL}(?:\b|(?=\d))\s*[,:]?\s*(?:\(?x\s?(?P<x>\d+)\)?|(?P<n>{NUMBER}){_NO_UNIT})", re.IGNORECASE),
+    re.compile(rf"\b{_SIGNAL}\b[^.?!]{{0,40}}?\b(?:(?:in )?(?:sets|groups|bursts) of)\s+(?P<n>{NUMBER})\b", re.IGNORECASE),
     re.compile(
-        rf"\b{_SIGNAL}\b(?:\s+(?:at (?:me|you|her|him|us)|the \w+|it|out))?\s*[,:]?\s*(?:\(?x\s?(?P<x>\d+)\)?|(?P<n>{NUMBER})\s?(?:x\b|times\b)|"
-        rf"(?P<once>once|twice|thrice))",
+        rf"\b{_SIGNAL}\b[^.?!]{{0,40}}?(?:\b(?P<n>{NUMBER})\s?(?:x\b|times\b)(?! (?:a|per|an) )|\b(?P<once>once|twice|thrice)\b)",
         re.IGNORECASE,
     ),
-    re.compile(rf"(?<![\w.])(?P<n>\d+)\s?x\s+{_SIGNAL}\b", re.IGNORECASE),
-    re.compile(
-        rf"\b{_SIGNAL}\b[^.?!]{{0,40}}?\b(?:in (?:sets|groups|bursts) of|groups of|sets of|bursts of)\s+(?P<n>{NUMBER})\b",
-        re.I,
-    ),
-    re.compile(rf"\b(?:sets|groups|bursts) of\s+(?P<n>{NUMBER})\b(?=[^.?!]{{0,30}}{_SIGNAL}|\s*[.,]|$)", re.I),
+    re.compile(rf"\b(?:sets|groups|bursts) of\s+(?P<n>{NUMBER})\b(?=[^.?!]{{0,30}}{_SIGNAL}|\s*[.,]|$)", re.IGNORECASE),
 )
+_REPEATED_RE = re.compile(r"\b(?P<word>beep|bleep|piep|pip|chirp|blink|flash|ding)(?:[\s,-]+(?P=word)\b){1,9}", re.IGNORECASE)
 _MULTIPLES = {"once": 1, "twice": 2, "thrice": 3}
 
 
@@ -31,43 +34,73 @@ def find_tags(text: str, lexicon: Lexicon) -> tuple[str, ...]:
 
 
 def find_count(text: str) -> int | None:
-    """Read how many beeps or blinks a text tells of: "three beeps", "beeps 3x", "beeps three times", "x3"."""
+    """Read how many beeps or blinks a text tells of: "three beeps", "beeps 3x", "beeps three times", "beep beep beep"."""
+    text = plain(text)
     for pattern in _COUNT_RES:
-        for match in pattern.finditer(plain(text)):
+        for match in pattern.finditer(text):
             groups = match.groupdict()
             if groups.get("once"):
                 return _MULTIPLES[groups["once"].lower()]
             value = value_of(groups.get("n") or groups.get("x") or "")
             if value is not None and value == int(value) and 1 <= value <= 30:
                 return int(value)
-    return None
+    repeated = _REPEATED_RE.search(text)
+    return len(re.findall(r"[a-z]+", repeated.group(), re.IGNORECASE)) if repeated else None
 
 
-_SPOKEN_DIGIT = r"(?:zero|oh|one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|twenty[\s-]?\w*|thirty[\s-]?\w*|forty[\s-]?\w*|\d)"
-_CODE_CUE = r"(?:code|error|err|fault|showing|shows|showed|shown|display(?:s|ed|ing)?|reads|reading|says|flash(?:es|ed|ing)|throws?|throwing|threw|throw(?:ed|n)|gives?|giving|gave|pulled|stored|up comes|comes up|came up|pops up|popped up|beeping with|beeps with|with|throw up|letter|got an?|getting an?|an)"
-_LETTERED_RE = re.compile(
-    r"\b(?P<code>[A-Z]{1,2}[\s,.-]{0,2}\d{1,3}(?:[\s,-]{0,2}[A-Z](?![a-z]))?(?:[\s,-]*[EF]\s?-?\d{1,2})?)\b"
-)
-_LOWER_RE = re.compile(
-    rf"\b{_CODE_CUE}\W+(?:\w+\W+){{0,3}}?(?P<code>[a-z]{{1,2}}[\s,.-]{{0,2}}\d{{1,3}}(?:\s?-?[ef]\s?-?\d{{1,2}})?)\b",
+_DIGIT_WORDS = (
+    "zero oh one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen "
+    "twenty thirty forty fifty sixty seventy eighty ninety"
+).split()
+_DIGIT = rf"(?:\d{{1,3}}|(?:{'|'.join(sorted(_DIGIT_WORDS, key=len, reverse=True))}))"
+_CUE_RE = re.compile(
+    r"\b(?:codes?|error|err|fault|show(?:ing|s|ed|n)?|display(?:s|ed|ing)?|reads|reading|says|saying|flash(?:es|ed|ing)?|thr[oe]w(?:s|ing|n)?|gives?|giving|gave|pulled|stored|"
+    r"(?:up )?com(?:es|ing)|came up|pop(?:s|ped)|beep\w* with|with|put(?:s|ting)? (?:it )?(?:up|on)?|letter|get(?:s|ting)? an?|got an?|now an?|panel|screen|glass|window|again)\b",
     re.IGNORECASE,
 )
-_SPELT_RE = re.compile(
-    rf"\b(?P<letters>[A-Z](?:[\s,.-]+[A-Z])?|e|f|h|u)[\s,.-]+(?P<digits>{_SPOKEN_DIGIT}(?:[\s,.-]+{_SPOKEN_DIGIT})*)\b(?!\s*(?:beep|blink|time|minute|of\b))",
+_TAIL = r"(?![\w.]?\d|\w|\s*(?:v\b|volts?|ohms?|amps?|degrees?|beep|blink|times?|minutes?|mins?|hours?|of\b|inch|screws?))"
+_CODE_RES = (
+    # E24, F-21, F3E1, F3 E1
+    (re.compile(rf"(?<![\w/.-])(?P<code>[A-Z]{{1,2}}-?\d{{1,3}}(?:[\s-]?[EFC]-?\d{{1,2}})?){_TAIL}"), False),
+    # F 21, E, two, four, I-2-0, E-five
+    (re.compile(rf"(?<![\w/.-])(?P<code>[A-Z]{{1,2}}(?:[\s,.-]{{1,2}}{_DIGIT}){{1,4}}){_TAIL}"), True),
+    # e two four, f seven, e 6: as captions without capitals write it
+    (
+        re.compile(
+            rf"(?<![\w/.'-])(?<!degrees )(?<!deg )(?<!\d )(?P<code>[efhu](?:[\s,.-]{{0,2}}{_DIGIT}){{1,4}}){_TAIL}",
+            re.IGNORECASE,
+        ),
+        True,
+    ),
+    # letter C and number nine
+    (re.compile(rf"\bletter (?P<code>[a-z](?: and| then|,)?(?: number)?(?:[\s,-]+{_DIGIT}){{1,3}})\b", re.IGNORECASE), False),
+    # 5E, 4E; four e
+    (re.compile(rf"(?<![\w/.-])(?P<code>\d[EC])(?![\w°])"), False),
+    (re.compile(rf"(?<![\w/.-])(?P<code>{_DIGIT} [ech])\b(?! (?:and|or) )", re.IGNORECASE), True),
+    # code OE, HI flashing, shows dE
+    (
+        re.compile(
+            r"\b(?:[Cc]ode|[Ee]rror|[Ss]hows|[Ss]howing|[Dd]isplay\w*|[Rr]eads|[Ss]ays|[Ff]lashing)\W+(?:an? |the |is |of |it |says |just )*(?P<code>[A-Z]{2,3}|[a-z][A-Z])\b"
+        ),
+        False,
+    ),
+    (
+        re.compile(r"^\W*(?P<code>[A-Z]{2})(?= (?:flashing|flashes|blinking|on (?:the )?(?:display|screen|panel)|code|error))"),
+        False,
+    ),
+    # error 57, err 08
+    (
+        re.compile(
+            r"\b(?:error|err|fault|code)\s*(?:codes?|number|no\.?|#)?\s*(?P<code>\d{1,3})(?![\w.]?\d|\s*(?:times|years|minutes))",
+            re.IGNORECASE,
+        ),
+        False,
+    ),
 )
-_DIGIT_LETTER_RE = re.compile(r"\b(?P<code>\d{1,2}[\s-]?[A-Z]{1,2}\d?)\b")
-_LETTERS_RE = re.compile(
-    r"\b(?:code|error|shows|showing|display\w*|reads|flashing)\W+(?:an? |the |is |of |it |says |just )*(?P<code>[A-Z]{2,3}|[a-z][A-Z])\b"
+_NOT_CODES_RE = re.compile(
+    r"^(?:[AVWI]\d|R\d{2,3}|AC|DC|OK|TV|GFI|GFCI|USB|LED|CO|IN|IS|IT|AT|ON|OFF|NO|AM|PM|TO|OR|BY|OF|UP|T\d{1,2}$|DW|WM|FF|FZ|L[12]$|N1|C1|H2O|LF|RF|LR|RR|MW|WH|HW|ID|OD|MM|PA\d|WO\d|JOB)",
+    re.IGNORECASE,
 )
-_NUMBER_CODE_RE = re.compile(r"\b(?:error|fault|code)\s*(?:code|number|no\.?|#)?\s*(?P<code>\d{1,3})\b", re.IGNORECASE)
-_NOT_LETTERS = frozenset(["a", "i"])
-_NOT_CODES = re.compile(
-    r"^(?:[AV]\d|R\d{3}|AC|DC|OK|TV|GFI|GFCI|USB|LED|CO|IN|ON|OFF|NO|AM|PM|T\d{1,2}$|DW|L1|L2|N1|C1)", re.IGNORECASE
-)
-_WORD_DIGITS = {
-    "zero": "0", "oh": "0", "one": "1", "two": "2", "three": "3", "four": "4", "five": "5", "six": "6", "seven": "7",
-    "eight": "8", "nine": "9", "ten": "10", "eleven": "11", "twelve": "12", "twenty": "20", "thirty": "30", "forty": "40",
-}  # fmt: skip
 
 
 def find_code(text: str) -> str | None:
@@ -75,48 +108,36 @@ def find_code(text: str) -> str | None:
 
     The code comes back without spaces, letters upper case ("E24", "F3E1").
     """
-    text = plain(text)
-    opening = re.match(
-        r"\s*(?P<code>[EFHUCPLd]\d{1,2}(?:[EF]\d)?|\d[EC])(?:\s+(?:again|coming|on|&|and|error|up|flashing|showing|then)\b|\s*[.,:]|\s*$)",
-        text,
-        re.I,
-    )
-    if opening:
-        return opening.group("code").upper()
-    has_cue = re.search(rf"\b{_CODE_CUE}\b", text, re.IGNORECASE) is not None
-    for pattern, needs_cue in (
-        (_LETTERED_RE, True),
-        (_LOWER_RE, False),
-        (_DIGIT_LETTER_RE, True),
-        (_LETTERS_RE, False),
-        (_NUMBER_CODE_RE, False),
-    ):
-        if needs_cue and not has_cue:
-            continue
+    return next(_codes_of(plain(text)), None)
+
+
+def _codes_of(text: str) -> Iterator[str]:
+    has_cue = _CUE_RE.search(text) is not None
+    for pattern, needs_cue in _CODE_RES:
         for match in pattern.finditer(text):
-            code = re.sub(r"[\s,.-]+", "", match.group("code")).upper()
-            if not _NOT_CODES.match(code):
-                return code
-    return _spelt_code(text) if has_cue else None
+            code = _compact(match.group("code"))
+            spelt_out = re.search(r"[a-z]{2}", match.group("code")) is not None and match.group("code")[:1].isupper()
+            if (
+                code
+                and (has_cue or not needs_cue or spelt_out)
+                and not (code.startswith("I") and "-" not in match.group("code"))
+            ):
+                if not _NOT_CODES_RE.match(code) or re.match(r"I\d", code):
+                    yield code
 
 
-def _spelt_code(text: str) -> str | None:
-    for match in _SPELT_RE.finditer(text):
-        letters = re.sub(r"[\s,.-]+", "", match.group("letters"))
-        if letters in _NOT_LETTERS or letters == "I" or letters == "A":
+def _compact(words: str) -> str:
+    """Bring the letters and figures of a code together: "E, two, four" is E24, "e eighteen" E18."""
+    code = ""
+    for token in re.findall(r"[A-Za-z]+|\d+", words):
+        lower = token.lower()
+        if lower in ("and", "then", "number"):
             continue
-        digits = _spelt_digits(match.group("digits"))
-        if digits and len(digits) <= 4:
-            return letters.upper() + digits
-    return None
-
-
-def _spelt_digits(words: str) -> str:
-    digits = ""
-    for token in re.split(r"[\s,.-]+", words.lower()):
-        value = token if token.isdigit() else _WORD_DIGITS.get(token)
-        if value is None:
-            break
-        after_tens = digits[-2:] in ("20", "30", "40") and len(value) == 1 and value != "0"
-        digits = digits[:-1] + value if after_tens else digits + value
-    return digits
+        if lower not in _DIGIT_WORDS:
+            code += token.upper()
+        elif lower == "oh":
+            code += "0"
+        else:
+            value = int(value_of(lower) or 0)
+            code = code[:-1] + str(value) if value < 10 and re.search(r"[2-9]0$", code) and value else code + str(value)
+    return code
