@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from kbindex.reading.amounts import find_reading
+from kbindex.reading.hazards import find_hazard
 from kbindex.reading.kinds import Judged
 from kbindex.reading.lexicon import Lexicon
 from kbindex.reading.symptoms import find_code, find_count, find_tags
 from kbindex.records import Attempt, Caution, Check, Kind, Sentence, Symptom
 
+_PLUG = "mains power"
 _SURE_OF_TAG = 0.5
 """Chance from which the head names the symptom of a complaint in words that the lexicon does not know."""
 
@@ -54,10 +56,22 @@ def read_checks(
 
 
 def read_cautions(sentences: Sequence[Sentence], judged: Sequence[Judged], lexicon: Lexicon) -> tuple[Caution, ...]:
-    """Hazards that sentences of caution speak of."""
-    return tuple(
-        Caution(said.name, sentence.text, sentence.at)
-        for sentence, verdict in zip(sentences, judged, strict=True)
-        if verdict.kind is Kind.CAUTION
-        for said in lexicon.hazards.find(sentence.text)[:1]
-    )
+    """The main hazard of each sentence of caution; captions cut one in two, and then the plug goes with what follows."""
+    found: list[Caution] = []
+    last = -9
+    for place, (sentence, verdict) in enumerate(zip(sentences, judged, strict=True)):
+        topic = find_hazard(sentence.text, lexicon) if _is_caution(verdict) else None
+        if topic is None:
+            continue
+        goes_on = place - last == 1 and not sentences[last].text.rstrip().endswith((".", "!", "?"))
+        if goes_on and topic == _PLUG and found[-1].topic != _PLUG:
+            continue
+        if goes_on and topic != _PLUG and found[-1].topic == _PLUG:
+            found.pop()
+        found.append(Caution(topic, sentence.text, sentence.at))
+        last = place
+    return tuple(found)
+
+
+def _is_caution(verdict: Judged) -> bool:
+    return verdict.kind is Kind.CAUTION

@@ -58,7 +58,7 @@ _CUE_RE = re.compile(
     r"(?:up )?com(?:es|ing)|came up|pop(?:s|ped)|beep\w* with|with|put(?:s|ting)? (?:it )?(?:up|on)?|letter|get(?:s|ting)? an?|got an?|now an?|panel|screen|glass|window|again)\b",
     re.IGNORECASE,
 )
-_TAIL = r"(?![\w.]?\d|\w|\s*(?:v\b|volts?|ohms?|amps?|degrees?|beep|blink|times?|minutes?|mins?|hours?|of\b|inch|screws?))"
+_TAIL = r"(?![\w.-]?\d|\w|\s*(?:v\b|volts?|ohms?|amps?|degrees?|beep|blink|times?|minutes?|mins?|hours?|of\b|inch|screws?))"
 _CODE_RES = (
     # E24, F-21, F3E1, F3 E1
     (re.compile(rf"(?<![\w/.-])(?P<code>[A-Z]{{1,2}}-?\d{{1,3}}(?:[\s-]?[EFC]-?\d{{1,2}})?){_TAIL}"), False),
@@ -75,7 +75,7 @@ _CODE_RES = (
     # letter C and number nine
     (re.compile(rf"\bletter (?P<code>[a-z](?: and| then|,)?(?: number)?(?:[\s,-]+{_DIGIT}){{1,3}})\b", re.IGNORECASE), False),
     # 5E, 4E; four e
-    (re.compile(rf"(?<![\w/.-])(?P<code>\d[EC])(?![\w°])"), False),
+    (re.compile(r"(?<![\w/.-])(?P<code>\d[EC])(?![\w°])"), False),
     (re.compile(rf"(?<![\w/.-])(?P<code>{_DIGIT} [ech])\b(?! (?:and|or) )", re.IGNORECASE), True),
     # code OE, HI flashing, shows dE
     (
@@ -115,15 +115,16 @@ def _codes_of(text: str) -> Iterator[str]:
     has_cue = _CUE_RE.search(text) is not None
     for pattern, needs_cue in _CODE_RES:
         for match in pattern.finditer(text):
-            code = _compact(match.group("code"))
-            spelt_out = re.search(r"[a-z]{2}", match.group("code")) is not None and match.group("code")[:1].isupper()
-            if (
-                code
-                and (has_cue or not needs_cue or spelt_out)
-                and not (code.startswith("I") and "-" not in match.group("code"))
-            ):
-                if not _NOT_CODES_RE.match(code) or re.match(r"I\d", code):
-                    yield code
+            words = match.group("code")
+            spelt_out = words[:1].isupper() and re.search(r"[a-z]{2}", words) is not None
+            code = _compact(words)
+            if (has_cue or spelt_out or not needs_cue) and _is_code(code, words):
+                yield code
+
+
+def _is_code(code: str, words: str) -> bool:
+    """ "I-2-0" is one, "I 2" is somebody speaking; names of units, rooms and hours are none."""
+    return code != "" and ("-" in words if code.startswith("I") else not _NOT_CODES_RE.match(code))
 
 
 def _compact(words: str) -> str:

@@ -142,7 +142,7 @@ def test_timestamps_in_a_cue_part_it(tmp_path: Path) -> None:
     [
         (At("clip.mp4", None, 10.0, 20.0), "clip.mp4#t=10,20"),
         (At("clip.mp4", None, 0.0, 0.5), "clip.mp4#t=0,0.5"),
-        (At("day one/clip.mp4", None, 12.4, 17.9), "day one/clip.mp4#t=12.4,17.9"),
+        (At("day one/clip.mp4", None, 12.4, 17.9), "day%20one/clip.mp4#t=12.4,17.9"),
         (At("clip.mp4", None, 4321.25, 4322.5), "clip.mp4#t=4321.25,4322.5"),
         (At("notes.csv", 3), "notes.csv"),
     ],
