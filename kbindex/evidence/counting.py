@@ -2,7 +2,7 @@
 
 Two shares are kept apart: of the matched jobs that ended fixed, how many this fix cured (`share`); and of the jobs in which
 it was tried and tested, how many it cured (`when_tried`). Parts changed at once are one fix of their own: their success
-belongs to neither alone. A repair that came back is a failure; one never tested is in neither share, but shown.
+belongs to neither alone, their failure to each of them as well. A repair that came back is a failure; one never tested is in neither share, but shown.
 """
 
 from __future__ import annotations
@@ -36,6 +36,9 @@ def count_fixes(jobs: Sequence[Job], prices: Sequence[Job], currency: str) -> tu
     for job in jobs:
         for component, operation, attempts in _group_attempts(job):
             _count_in(tallies[component, operation], job, attempts)
+            if len(attempts) > 1 and not _cured(job, attempts):
+                for attempt in attempts:
+                    _count_in(tallies[attempt.component, attempt.operation], job, (attempt,))
     ended_fixed = sum(job.outcome is Outcome.FIXED for job in jobs)
     fixes = [
         Fix(
@@ -70,13 +73,17 @@ def _group_attempts(job: Job) -> Iterable[tuple[str, Operation, tuple[Attempt, .
         yield " + ".join(names), group[0].operation, group
 
 
+def _cured(job: Job, attempts: Sequence[Attempt]) -> bool:
+    return job.outcome is Outcome.FIXED and any(attempt.order == job.fixed_by for attempt in attempts)
+
+
 def _count_in(tally: _Tally, job: Job, attempts: tuple[Attempt, ...]) -> None:
     results = {attempt.result for attempt in attempts}
     if results - {Result.UNTESTED}:
         tally.tried.add(job.id)
     else:
         tally.untested.add(job.id)
-    cured = job.outcome is Outcome.FIXED and any(attempt.order == job.fixed_by for attempt in attempts)
+    cured = _cured(job, attempts)
     if cured:
         tally.fixed.add(job.id)
         if job.minutes is not None and len(job.attempts) == len(attempts):

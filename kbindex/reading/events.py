@@ -27,6 +27,7 @@ _HINT = 0.2
 _ONLY_A_HINT = 0.39
 _LIKELY_A_RESULT = 0.25
 _RESULT_RULE_BONUS = 0.35
+_RESULT_KIND_BONUS = 0.15
 _REACH = 60
 
 _US_RE = re.compile(r"\b(?:i|i'm|i've|i'd|we|we've|we're)\b", re.IGNORECASE)
@@ -46,7 +47,8 @@ _JOINT_RE = re.compile(
 )
 _POWER_RESET_RE = re.compile(r"\breset|\breboot|power[\s-]?cycl|breaker|unplug", re.IGNORECASE)
 _ACCESS_RE = re.compile(
-    r"\bto (?:reach|get (?:at|to|into|in at)|gain access|make room)\b|\b(?:as a|for) courtesy\b", re.IGNORECASE
+    r"\bto (?:reach|get (?:at|to|into|in at)|gain access|make room)\b|\b(?:as a|for) courtesy\b|\b(?:soap(?:ed|y)?|bubbles?|leak[\s-]?test\w*)\b",
+    re.IGNORECASE,
 )
 _NOT_RUN_RE = re.compile(
     r"\b(?:(?:have|had|has|did|could|can) ?n[o']t|haven'?t|hasn'?t|didn'?t|couldn'?t|can'?t|never|not|no time to|without) (?:yet |even |actually |get to |got to |got round to |been able to |been )*"
@@ -298,6 +300,7 @@ def _find_turn(
         result = Result(name)
         places = [one.start for one in said if one.name == name and one.start >= last_work]
         score = verdict.turn(result) + (_RESULT_RULE_BONUS if places else 0.0)
+        score += _RESULT_KIND_BONUS if verdict.kind is Kind.RESULT and verdict.turn(result) >= _HINT else 0.0
         scores[result] = score if tells_result else min(score, _ONLY_A_HINT)
         starts[result] = places[-1] if places else len(sentence.text)
     if not scores:

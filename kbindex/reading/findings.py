@@ -2,35 +2,48 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 from kbindex.reading.amounts import find_reading
-from kbindex.reading.hazards import find_hazard
+from kbindex.reading.hazards import WARNING_RE, find_hazard
 from kbindex.reading.kinds import Judged
 from kbindex.reading.lexicon import Lexicon
 from kbindex.reading.symptoms import find_code, find_count, find_tags
 from kbindex.records import Attempt, Caution, Check, Kind, Sentence, Symptom
 
 _PLUG = "mains power"
+_WARNED, _UNWARNED = 0.03, 0.3
+"""Least chance of a caution for a sentence that names a hazard and warns of it in words, and for one that only names it."""
+_OFTEN_NAMED, _WARNED_OF_OFTEN = (_PLUG, "bypassed switch", "heat"), 0.08
+"""Plugs, jumpers and burns are also spoken of in tests and complaints: more must speak for a caution."""
+_REASON_RE = re.compile(r"^\W*(?:because|since|cause|and|so|you|it|it's|there|there's|i|where)\b", re.IGNORECASE)
+_LENGTH_OF_REASON = 90
+_LIKELY_COMPLAINT = 0.12
+"""Least chance of a complaint for a sentence before the first work that names a symptom and was judged something else."""
 _SURE_OF_TAG = 0.5
 """Chance from which the head names the symptom of a complaint in words that the lexicon does not know."""
 
 
 def read_symptoms(
-    sentences: Sequence[Sentence], judged: Sequence[Judged], attempts: Sequence[Attempt], lexicon: Lexicon
+    sentences: Sequence[Sentence],
+    judged: Sequence[Judged],
+    machine: str | None,
+    attempts: Sequence[Attempt],
+    lexicon: Lexicon,
 ) -> tuple[Symptom, ...]:
-    """Complaints: sentences judged so, and before the first work also others that name a symptom."""
+    """Complaints: sentences judged so, and before the first work also others that are likely to name a symptom."""
     first_work = attempts[0].at if attempts else None
     worked = False
     found: list[Symptom] = []
     for sentence, verdict in zip(sentences, judged, strict=True):
         worked = worked or sentence.at is first_work
-        tags = find_tags(sentence.text, lexicon)
-        code = find_code(sentence.text)
-        is_complaint = verdict.kind is Kind.SYMPTOM or (not worked and verdict.kind in (Kind.ASIDE, Kind.RESULT) and tags)
-        if not is_complaint or (worked and not found and not tags):
+        tags, code, count = find_tags(sentence.text, lexicon, machine), find_code(sentence.text), find_count(sentence.text)
+        likely = verdict.chances["kind"][Kind.SYMPTOM.value]
+        if verdict.kind is not Kind.SYMPTOM and (worked or not tags or likely < _LIKELY_COMPLAINT):
             continue
-        count = find_count(sentence.text)
+        if worked and not tags and not (found and code):
+            continue
         if code and "error_code" not in tags:
             tags = (*tags, "error_code")
         if not tags and verdict.tag[1] >= _SURE_OF_TAG:
@@ -60,18 +73,32 @@ def read_cautions(sentences: Sequence[Sentence], judged: Sequence[Judged], lexic
     found: list[Caution] = []
     last = -9
     for place, (sentence, verdict) in enumerate(zip(sentences, judged, strict=True)):
-        topic = find_hazard(sentence.text, lexicon) if _is_caution(verdict) else None
-        if topic is None:
+        topic = find_hazard(_whole_caution(sentences, place), lexicon)
+        if topic is None or not _is_caution(sentence.text, verdict, topic):
             continue
-        goes_on = place - last == 1 and not sentences[last].text.rstrip().endswith((".", "!", "?"))
-        if goes_on and topic == _PLUG and found[-1].topic != _PLUG:
+        goes_on = place - last == 1 and not _has_stop(sentences[last].text)
+        if goes_on and (topic == found[-1].topic or (topic == _PLUG and found[-1].topic != _PLUG)):
             continue
-        if goes_on and topic != _PLUG and found[-1].topic == _PLUG:
+        if goes_on and found[-1].topic == _PLUG:
             found.pop()
         found.append(Caution(topic, sentence.text, sentence.at))
         last = place
     return tuple(found)
 
 
-def _is_caution(verdict: Judged) -> bool:
-    return verdict.kind is Kind.CAUTION
+def _is_caution(text: str, verdict: Judged, topic: str) -> bool:
+    warned = _WARNED_OF_OFTEN if topic in _OFTEN_NAMED else _WARNED
+    likely = verdict.chances["kind"][Kind.CAUTION.value]
+    return verdict.kind is Kind.CAUTION or likely > (warned if WARNING_RE.search(text) else _UNWARNED)
+
+
+def _whole_caution(sentences: Sequence[Sentence], place: int) -> str:
+    """The sentence, with the beginning of the next one where captions cut between it and its reason."""
+    text = sentences[place].text
+    if _has_stop(text) or place + 1 >= len(sentences) or not _REASON_RE.match(sentences[place + 1].text):
+        return text
+    return f"{text} {sentences[place + 1].text[:_LENGTH_OF_REASON]}"
+
+
+def _has_stop(text: str) -> bool:
+    return text.rstrip().endswith((".", "!", "?"))

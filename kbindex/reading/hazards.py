@@ -7,6 +7,14 @@ from collections.abc import Mapping
 
 from kbindex.reading.lexicon import Lexicon, plain
 
+WARNING_RE = re.compile(
+    r"\b(?:don'?t|do not|never|nobody|careful|(?:watch|mind) (?:your|the|yourself|out)|wear|mask|gloves?|before (?:you|i|we|anyone|opening|that)|b4|let (?:it|that|her) cool|unplug(?:ged)?|"
+    r"(?:plug|cord|cable)(?:'s| is| comes?)?(?: from wall is)? out|breakers?(?:'s| is)? off|(?:switch|main|power|mcb|gas|cock)\w*(?:'s| is)? off|isolat\w+|proved?|kill the|burns|will (?:take|kill|crush|cut)|takes? (?:your|one|hands)|"
+    r"danger\w*|catch fire|on fire|licen[sc]e\w*|papers|ticket|alone|by yourself|(?:can|will) bite|bites|holds? (?:a|two|\d)|not touching|not opening|in this (?:house|country) you|keep your|go easy|checked? (?:it )?dead)\b",
+    re.IGNORECASE,
+)
+"""Words that warn, or tell of a precaution."""
+
 _CUES: Mapping[str, str] = {
     "bypassed switch": (
         r"bypass\w*|jump(?:er\w*|ed|ing)?\b|defeat\w*|cheat\w*|(?:cook|run|spin)\w* with (?:the|its|that) (?:door|lid) (?:open|up)|(?:open|taped) (?:door|lid)|"

@@ -22,11 +22,14 @@ from kbindex.records import (
     Sentence,
     Source,
     SourceKind,
+    Symptom,
     Told,
 )
 from kbindex.settings import Settings
 
 _LONGEST_PASSAGE = 320
+_COOLING = frozenset(("refrigerator", "freezer", "ice maker", "wine cooler", "room air conditioner", "dehumidifier"))
+_BOTH_WAYS = frozenset(("washer dryer combo", "heat pump", "water cooler"))
 
 
 @dataclass(frozen=True)
@@ -82,7 +85,7 @@ def _read_job(part: _Part, lexicon: Lexicon, settings: Settings) -> Job:
         job_no=own,
         date=_find_date(part, texts, settings),
         appliance=machine,
-        symptoms=read_symptoms(part.sentences, part.judged, attempts, lexicon),
+        symptoms=read_symptoms(part.sentences, part.judged, machine, attempts, lexicon),
         checks=read_checks(part.sentences, part.judged, machine, lexicon),
         attempts=attempts,
         stated_shares=read_shares(part.sentences, part.judged, machine, lexicon),
@@ -92,6 +95,16 @@ def _read_job(part: _Part, lexicon: Lexicon, settings: Settings) -> Job:
         callback_of=earlier,
         outcome=outcome,
         fixed_by=fixed_by,
+    )
+
+
+def _fit_machine(symptoms: Sequence[Symptom], machine: str | None) -> tuple[Symptom, ...]:
+    """ "Cold" is a complaint about a machine that should heat, "warm" about one that should cool."""
+    wrong, right = ("no_heat", "no_cool") if machine in _COOLING else ("no_cool", "no_heat")
+    if machine is None or machine in _BOTH_WAYS:
+        return tuple(symptoms)
+    return tuple(
+        replace(one, tags=tuple(dict.fromkeys(right if tag == wrong else tag for tag in one.tags))) for one in symptoms
     )
 
 

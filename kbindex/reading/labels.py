@@ -10,16 +10,25 @@ from datetime import date
 from kbindex.reading.lexicon import Lexicon, plain
 from kbindex.reading.numbers import read_identifier, value_of
 
-_SPOKEN_NUMBER = (
-    r"(?:\d[\d\s-]{1,7}\d|(?:zero|oh|one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|thirteen|fourteen|fifteen|"
-    r"sixteen|seventeen|eighteen|nineteen|twenty|thirty|forty|fifty|sixty|seventy|eighty|ninety|hundred|[\s-])+)"
+_DIGIT_WORD = (
+    r"(?:zero|oh|one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|thirteen|fourteen|fifteen|sixteen|seventeen|"
+    r"eighteen|nineteen|twenty|thirty|forty|fifty|sixty|seventy|eighty|ninety|hundred)\b"
 )
+_SPOKEN_NUMBER = rf"(?:\d[\d\s-]{{1,7}}\d|{_DIGIT_WORD}(?:[\s,-]+{_DIGIT_WORD}){{0,4}})"
 _JOB_WORD = r"(?:job|ticket|work\s?order|call|w\.?o\.?|order|docket|ref|case|invoice)"
 _JOB_NO_RE = re.compile(
     rf"\b{_JOB_WORD}\s*(?:number|num|no\.?|nr\.?|#|is|sheet|slip|card|:)*\s*[#:]?\s*(?P<no>{_SPOKEN_NUMBER})",
     re.IGNORECASE,
 )
 _HASH_RE = re.compile(r"(?<!\w)#\s?(?P<no>[A-Za-z]?\d{3,6})\b")
+_SPOKEN_LETTER_RE = re.compile(
+    rf"\b(?:{_JOB_WORD}\s*(?:number|no\.?|is)*|today|here)\s*(?P<letter>[a-z])[\s-]+(?P<no>{_DIGIT_WORD}(?:[\s-]+{_DIGIT_WORD}){{1,3}})",
+    re.IGNORECASE,
+)
+_SPOKEN_OPENING_RE = re.compile(
+    rf"^\W*(?:(?:okay|ok|right|alright|hello|hey|so|this is|here is|it'?s|number|job|ticket)\W+){{0,3}}(?P<no>{_DIGIT_WORD}(?:[\s-]+{_DIGIT_WORD}){{1,3}})(?=\W|$)",
+    re.IGNORECASE,
+)
 _LETTERED_RE = re.compile(rf"\b{_JOB_WORD}\s*(?:number|no\.?|#|is|:)*\s*#?\s*(?P<no>[a-z][\s-]?\d{{2,5}})\b", re.IGNORECASE)
 _NUMBER_WORD_RE = re.compile(rf"\b(?:number|num\.?|no\.)\s*(?P<no>{_SPOKEN_NUMBER})", re.IGNORECASE)
 _LEADING_RE = re.compile(
@@ -30,6 +39,11 @@ _FILE_NO_RE = re.compile(
     r"(?:job|ticket|wo|no|j|#)[\s_-]?(?P<no>\d{3,6})(?!\d)|^(?P<lettered>[a-z]\d{3,5})(?=[\s_.-]|$)", re.IGNORECASE
 )
 _FILE_BARE_RE = re.compile(r"(?:^|[\s_-])(?P<no>\d{4})(?=[\s_.-]|$)")
+_BARE_EARLIER_RE = re.compile(
+    r"\b(?:call\s?-?back|c/b|recall|redo|re-?do|return(?:ing)?(?: visit| trip| call)?|same (?:machine|unit|one|fault|complaint)|went back|warranty)\b"
+    r"[^.;]{0,14}?\b(?:see|on|of|for|from|to|as|re|after|orig\w*|was)?[\s:#]*(?P<no>\d{4,6})\b(?![/.-]\d)",
+    re.IGNORECASE,
+)
 _RETURN_RE = re.compile(
     r"\b(?:call\s?-?back|callback|c/?b|recall|return(?:ing)?(?: visit| trip| call)?|back (?:on|at|to|for|out)|went back|came back|"
     r"same (?:complaint|machine|unit|one|house|customer|fault) as|follow(?:s|ing)?(?:[\s-]?up)?|re-?visit|warranty|again|rework|"
@@ -37,8 +51,19 @@ _RETURN_RE = re.compile(
     re.IGNORECASE,
 )
 
-_SPOKEN_YEAR_RE = re.compile(
-    r"\btwenty[\s-]+(?:twenty[\s-]*)?(?P<units>one|two|three|four|five|six|seven|eight|nine)\b", re.IGNORECASE
+_ONES = "one|two|three|four|five|six|seven|eight|nine"
+_SPOKEN_YEAR_RE = re.compile(rf"\b(?:two thousand(?: and)?|twenty)[\s-]+(?:twenty[\s-]*)?(?P<units>{_ONES})\b", re.IGNORECASE)
+_ORDINALS = {
+    word: number
+    for number, word in enumerate(
+        "first second third fourth fifth sixth seventh eighth ninth tenth eleventh twelfth thirteenth fourteenth fifteenth sixteenth "
+        "seventeenth eighteenth nineteenth twentieth twenty-first twenty-second twenty-third twenty-fourth twenty-fifth twenty-sixth "
+        "twenty-seventh twenty-eighth twenty-ninth thirtieth thirty-first".split(),
+        start=1,
+    )
+}
+_ORDINAL_RE = re.compile(
+    rf"\b(?:{'|'.join(sorted((word.replace('-', '[ -]') for word in _ORDINALS), key=len, reverse=True))})\b", re.IGNORECASE
 )
 _MONTHS = {
     name: number
@@ -60,6 +85,10 @@ def find_job_numbers(text: str) -> list[tuple[str, int]]:
     found: list[tuple[str, int]] = []
     for match in _LETTERED_RE.finditer(text):
         found.append((re.sub(r"[\s-]", "", match.group("no")).upper(), match.start()))
+    for match in _SPOKEN_LETTER_RE.finditer(text):
+        figures = read_identifier(match.group("no"))
+        if figures and 2 <= len(figures) <= 4:
+            found.append((match.group("letter").upper() + figures, match.start()))
     for pattern in (_JOB_NO_RE, _HASH_RE):
         for match in pattern.finditer(text):
             number = _as_number(match.group("no"))
@@ -73,8 +102,12 @@ def find_job_numbers(text: str) -> list[tuple[str, int]]:
 
 
 def find_leading_number(text: str) -> str | None:
-    """Read a bare number that opens a note ("7101 / bakery on the corner"), as shops write their job numbers."""
+    """Read a bare number that opens a note or recording ("7101 / bakery", "eight eighty seven, gas range")."""
     match = _LEADING_RE.search(text)
+    spoken = _SPOKEN_OPENING_RE.match(text) if not match else None
+    if spoken:
+        figures = read_identifier(spoken.group("no"))
+        return figures if figures and 3 <= len(figures) <= 4 and not _is_year(figures) else None
     return match.group("no") if match and not _is_year(match.group("no")) else None
 
 
@@ -99,6 +132,9 @@ def split_own_and_earlier(texts: Sequence[str], file_number: str | None) -> tupl
                 earlier = earlier or number
             elif own is None:
                 own = number
+        bare = _BARE_EARLIER_RE.search(text)
+        if bare and earlier is None and bare.group("no") != own and not _is_year(bare.group("no")):
+            earlier = bare.group("no")
     return own, earlier
 
 
@@ -116,7 +152,8 @@ def file_job_number(path: str) -> str | None:
 
 def find_date(text: str, day_first: bool) -> str | None:
     """Read the first full date of a text as ISO 8601; 3/4/2026 by the shop's setting."""
-    text = _SPOKEN_YEAR_RE.sub(lambda match: f"202{value_of(match.group('units')) or 0:.0f}", text)
+    text = _SPOKEN_YEAR_RE.sub(lambda match: f"202{value_of(match.group('units')) or 0:.0f}", plain(text))
+    text = _ORDINAL_RE.sub(lambda match: str(_ORDINALS[match.group().lower().replace(" ", "-")]), text)
     for pattern in (_ISO_RE, _SLASH_RE, _NAMED_RE):
         for match in pattern.finditer(text):
             found = _as_date(match.groupdict(), day_first)
@@ -141,10 +178,37 @@ def _as_date(parts: dict[str, str | None], day_first: bool) -> date | None:
         return None
 
 
+_TITLE_SHORTS = {
+    "dry": "dryer", "dryr": "dryer", "rf": "refrigerator", "ref": "refrigerator", "f/freezer": "refrigerator", "fz": "freezer", "frz": "freezer",
+    "fl": "washer", "tl": "washer", "wshr": "washer", "ac": "room air conditioner", "a/c": "room air conditioner", "cmpctr": "trash compactor",
+    "m.w.": "microwave", "vac": "vacuum", "wh": "water heater", "hws": "water heater", "dspsr": "disposer", "chimney": "range hood",
+}  # fmt: skip
+"""Short names of machines that mean something else, or nothing, outside the heading of a note."""
+
+
+_COMPARTMENTS = (("freezer", "refrigerator"), ("ice maker", "refrigerator"), ("oven", "range"), ("cooktop", "range"))
+"""A name -> the machine that it is only a part of, where that was named first."""
+
+
 def choose_appliance(texts: Sequence[str], path: str, lexicon: Lexicon) -> str | None:
-    """The machine that a document is about: the one named most, the earlier of equals; the file's name counts as well."""
+    """The machine that a document is about: the one named most, the earlier of equals; the file's name counts as well.
+
+    What the heading of a note names first counts more than what is named later.
+    """
     votes: Counter[str] = Counter()
     for place, text in enumerate([re.sub(r"[_/.-]", " ", path), *texts]):
-        for said in lexicon.find_machines(text):
-            votes[said.name] += 3 if place == 0 else 2 if place <= 6 else 1
+        said = lexicon.find_machines(text.replace("/", " / ") if place <= 2 else text)
+        heads = place == 1 and find_leading_number(text) is not None
+        if heads and not said:
+            votes.update({_TITLE_SHORTS[word]: 4 for word in _title_words(text) if word in _TITLE_SHORTS})
+        for number, one in enumerate(said):
+            votes[one.name] += 3 if place == 0 else 5 if heads and number == 0 else 2 if place <= 6 else 1
+    order = list(votes)
+    for part, whole in _COMPARTMENTS:
+        if part in votes and whole in votes and order.index(whole) < order.index(part):
+            votes[whole] += votes.pop(part)
     return votes.most_common(1)[0][0] if votes else None
+
+
+def _title_words(text: str) -> list[str]:
+    return [word.rstrip(",:;") for word in text.lower().split()]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from kbindex.reading.lexicon import Lexicon, plain
 from kbindex.reading.numbers import NUMBER, value_of
@@ -28,9 +28,26 @@ _REPEATED_RE = re.compile(r"\b(?P<word>beep|bleep|piep|pip|chirp|blink|flash|din
 _MULTIPLES = {"once": 1, "twice": 2, "thrice": 3}
 
 
-def find_tags(text: str, lexicon: Lexicon) -> tuple[str, ...]:
-    """Read the symptom tags of a text, in the order in which they are named."""
-    return tuple(dict.fromkeys(said.name for said in lexicon.symptoms.find(text)))
+_COLD = frozenset(["refrigerator", "freezer", "wine cooler"])
+_HOT = frozenset(["dryer", "oven", "range", "cooktop", "water heater", "coffee machine"])
+_MEANT: Mapping[tuple[str, str], str] = {
+    **{("no_heat", machine): "no_cool" for machine in _COLD},
+    **{("no_cool", machine): "no_heat" for machine in _HOT},
+    ("no_spin", "disposer"): "no_start",
+    ("no_spin", "microwave"): "poor_result",
+    ("no_spin", "trash compactor"): "no_start",
+}
+"""A complaint in the words of another machine -> what it is on this one ("warm" of a refrigerator, "cold" of an oven)."""
+_COVERED = (("no_heat", "dead"), ("dead", "no_start"))
+"""Of two tags read from one sentence, the second is said by the same words ("back left burner dead", "dead, won't turn on")."""
+
+
+def find_tags(text: str, lexicon: Lexicon, machine: str | None = None) -> tuple[str, ...]:
+    """Read the symptom tags of a text, in the order in which they are named; `machine` tells "warm" from "cold"."""
+    said = (_MEANT.get((one.name, machine or ""), one.name) for one in lexicon.symptoms.find(text))
+    tags = tuple(dict.fromkeys(said))
+    covered = {second for first, second in _COVERED if first in tags and second in tags}
+    return tuple(tag for tag in tags if tag not in covered)
 
 
 def find_count(text: str) -> int | None:

@@ -72,7 +72,7 @@ def _words(text: str) -> set[str]:
 
 
 def test_stated_shares_are_shown_apart_from_the_counts(answer: Answer) -> None:
-    """Common practice, no source: a latch cures about 80 %, the board 15-20 %; the demo's technicians say so, its jobs do not."""
+    """Common practice, no source: a latch cures about 80 %; the demo's technicians say so, its jobs do not."""
     latch = next(f for f in answer.fixes if (f.component, f.operation.value) == ("door latch", "replace"))
     assert any(share.low == share.high == 0.8 for share in latch.stated)
     assert latch.share.value is not None and latch.share.value < 0.7
