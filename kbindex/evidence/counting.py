@@ -2,7 +2,8 @@
 
 Two shares are kept apart: of the matched jobs that ended fixed, how many this fix cured (`share`); and of the jobs in which
 it was tried and tested, how many it cured (`when_tried`). Parts changed at once are one fix of their own: their success
-belongs to neither alone, their failure to each of them as well. A repair that came back is a failure; one never tested is in neither share, but shown.
+belongs to neither alone, their failure to each of them as well. A repair that came back is a failure; one never tested is in
+neither share, but shown.
 """
 
 from __future__ import annotations

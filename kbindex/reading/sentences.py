@@ -36,8 +36,7 @@ def cut_speech(recording: Recording, lexicon: Lexicon) -> list[Sentence]:
     """Cut a recording's words into sentences; none for a recording without words."""
     words = recording.words
     stops = sum(_ends_sentence(word.text) for word in words)
-    groups = [list(words)] if stops * 40 < len(words) else _cut_at_stops(words)
-    groups = [part for group in groups for part in (_cut_raw(group) if len(group) > _LONG_SENTENCE_WORDS else [group])]
+    groups = _cut_raw(words) if stops * 40 < len(words) else _cut_long(_cut_at_stops(words))
     return [_spoken_sentence(recording.path, group, lexicon) for group in groups if group]
 
 
@@ -61,6 +60,10 @@ def _cut_at_stops(words: Sequence[Word]) -> list[list[Word]]:
         if _ends_sentence(word.text) or (pause_s > _LONG_PAUSE_S and not word.text.endswith(",")):
             groups.append([])
     return groups
+
+
+def _cut_long(groups: Sequence[list[Word]]) -> list[list[Word]]:
+    return [part for group in groups for part in (_cut_raw(group) if len(group) > _LONG_SENTENCE_WORDS else [group])]
 
 
 def _cut_raw(words: Sequence[Word]) -> list[list[Word]]:

@@ -1,0 +1,50 @@
+"""Sentences with verdicts made by hand: what the heads would say, so that the rules behind them can be tested alone."""
+
+from __future__ import annotations
+
+from kbindex.reading.kinds import HEADS, Judged
+from kbindex.records import At, Sentence
+
+
+def verdict(
+    kind: str = "aside",
+    *,
+    attempt: float = 0.0,
+    turn: str = "none",
+    sure: float = 0.9,
+    operation: str = "replace",
+    by: str = "us",
+) -> Judged:
+    """A verdict that is all but certain of what is given."""
+    chances = {name: dict.fromkeys(classes, 0.0) for name, classes in HEADS.items()}
+    chances["kind"][kind] = 1.0
+    chances["attempt"].update(yes=attempt, no=1 - attempt)
+    chances["turn"]["none"] = 1 - sure if turn != "none" else 1.0
+    if turn != "none":
+        chances["turn"][turn] = sure
+    chances["operation"][operation] = 1.0
+    chances["by"][by] = 1.0
+    return Judged(chances)
+
+
+def sentence(text: str, number: int = 0, path: str = "walk.mp4") -> Sentence:
+    """A spoken sentence that starts at ten seconds times its number."""
+    return Sentence(text, text, At(path, None, 10.0 * number, 10.0 * number + 5))
+
+
+def written(text: str, path: str = "note.txt") -> Sentence:
+    """A piece of a note."""
+    return Sentence(text, text, At(path))
+
+
+Told = list[tuple[str, Judged]]
+
+
+def action(text: str, **changes: object) -> tuple[str, Judged]:
+    """A sentence judged to tell of work."""
+    return text, verdict("action", **{"attempt": 0.95, **changes})  # type: ignore[arg-type]
+
+
+def result(text: str, turn: str, sure: float = 0.9) -> tuple[str, Judged]:
+    """A sentence judged to tell of a result."""
+    return text, verdict("result", turn=turn, sure=sure)
