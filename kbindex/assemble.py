@@ -5,19 +5,18 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from kbindex.answer import AskEngines
-from kbindex.engines.files import ShopFiles
-from kbindex.engines.sentence_heads import load_heads
 from kbindex.engines.sentence_vectors import OnnxMiniLm
 from kbindex.engines.vector_index import FaissIndex
-from kbindex.engines.whisper import FasterWhisper
 from kbindex.errors import EngineError, StoreError
-from kbindex.ingest import IngestEngines
 from kbindex.reading.lexicon import load_lexicon
-from kbindex.reading.reader import ReadingTools
 from kbindex.settings import Settings, load_settings
 from kbindex.store.library import Library, Manifest
+
+if TYPE_CHECKING:
+    from kbindex.ingest import IngestEngines
 
 COMMON_WORDS = (
     "beeps", "door latch", "control board", "solenoid", "reseat", "thermistor", "thermostat", "igniter", "inlet valve",
@@ -36,6 +35,13 @@ def open_library(folder: Path, *, create: bool = False) -> Library:
 
 def ingest_engines(folder: Path, speech_model: str | None) -> IngestEngines:
     """Assemble what ingest works with; `speech_model` goes before the shop's setting."""
+    # A question needs none of this, and all its patterns take a fifth of a second to load.
+    from kbindex.engines.files import ShopFiles
+    from kbindex.engines.sentence_heads import load_heads
+    from kbindex.engines.whisper import FasterWhisper
+    from kbindex.ingest import IngestEngines
+    from kbindex.reading.reader import ReadingTools
+
     settings = load_settings(folder)
     lexicon = load_lexicon()
     encoder = OnnxMiniLm(settings.sentence_model)
