@@ -13,7 +13,7 @@ import typer
 
 from eval import figures
 from eval.corpus import PARTS, load_part
-from eval.labelled import as_recording, load_labelled
+from eval.labelled import LabelledDocument, as_recording, load_labelled
 from eval.scoring import ReadingScore, score_all
 from eval.train import score_heads, shipped_heads_file
 from eval.train import train as train_heads
@@ -111,22 +111,21 @@ def reading(
         ("all", documents),
     ):
         told = [_read(document, tools) for document in chosen]
-
-        def show(number: int, score: ReadingScore, chosen: list[object] = list(chosen), title: str = title) -> None:  # noqa: B006
-            if errors and title == "all":
-                wrong = [f"{name} {row}" for name, row in score.rows() if "0 wrong, 0 missed" not in row]
-                typer.echo(f"{documents[number].path}: {'; '.join(wrong)}") if wrong else None
-
-        total = score_all([(document.jobs, one.jobs) for document, one in zip(chosen, told, strict=True)], show)
+        each: list[tuple[str, ReadingScore]] = []
+        total = score_all(
+            [(document.jobs, one.jobs) for document, one in zip(chosen, told, strict=True)],
+            lambda number, score, chosen=chosen, each=each: each.append((chosen[number].path, score)),  # type: ignore[misc]
+        )
         typer.echo(f"== {split}, {title}: {len(chosen)} documents")
         for name, row in total.rows():
             typer.echo(f"{name:<14} {row}")
+        if errors and title == "all":
+            for path, score in each:
+                wrong = [f"{name} {row}" for name, row in score.rows() if "0 wrong, 0 missed" not in row]
+                typer.echo(f"{path}: {'; '.join(wrong)}")
 
 
-def _read(document: object, tools: ReadingTools) -> Told:
-    from eval.labelled import LabelledDocument
-
-    assert isinstance(document, LabelledDocument)
+def _read(document: LabelledDocument, tools: ReadingTools) -> Told:
     if document.form is SourceKind.RECORDING:
         return read_recording(as_recording(document), tools)
     return read_notes(read_note_file(document.file, document.path), tools)

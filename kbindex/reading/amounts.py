@@ -15,7 +15,7 @@ _CURRENCY = {
     "rs": "INR", "rs.": "INR", "rupee": "INR", "rupees": "INR", "inr": "INR", "₹": "INR",
 }  # fmt: skip
 
-_FIGURES = r"\d[\d,]*(?:\.\d+)?"
+_FIGURES = r"\d+(?:,\d{3})*(?:\.\d+)?"
 _SIGN = r"(?:[$£€₹]|\brs\b\.?|\busd|\binr)"
 _SIGN_RE = re.compile(rf"(?P<sign>{_SIGN})\s?(?P<low>{_FIGURES})(?:\s*(?:-|to)\s*{_SIGN}?(?P<high>{_FIGURES}))?", re.IGNORECASE)
 _NAMED_RE = re.compile(

@@ -56,6 +56,7 @@ _NOT_RUN_RE = re.compile(
     r"\b(?:not|un)[\s-]?tested\b|\bno test run\b|\bnot run\b",
     re.IGNORECASE,
 )
+_A_RE = re.compile(r"\s*(?:the|a|an|its|her|his|with|new)\b", re.IGNORECASE)
 _OF_IT_RE = re.compile(r"\b(?:its|their|whose)\s*$", re.IGNORECASE)
 _ALONG_RE = re.compile(r"\bwith (?:an?|the|its|some|fresh)?\s*(?:brand )?$", re.IGNORECASE)
 _SKIP_WORDS = frozenset(
@@ -151,9 +152,10 @@ def _find_work(
         (op, component) for op, components in _named_components(said, main, text) for component in components
     ]
     recalled = not done
-    if not done and (component := _unnamed_component(said, verdict, main, text, memory)):
-        done = [(said[0] if said else None, component)]
-        recalled = not main and component in memory.recent
+    if not done:
+        unnamed = _unnamed_components(said, verdict, main, text, memory)
+        done = [(said[0] if said else None, component) for component in unnamed]
+        recalled = not main and any(component in memory.recent for component in unnamed)
     by, joint = _who(f"{before} {text}", verdict), _JOINT_RE.search(text) is not None
     works: dict[str, Work] = {}
     for op, component in done:
@@ -196,19 +198,19 @@ def _named_components(said: Sequence[Said], mentions: Sequence[Mention], text: s
     return found
 
 
-def _unnamed_component(
+def _unnamed_components(
     said: Sequence[Said], verdict: Judged, mentions: Sequence[Mention], text: str, memory: _Memory
-) -> str | None:
+) -> list[str]:
     """What was worked on where no component stands beside an operation."""
     if any(op.name == Operation.RESET for op in said) and _POWER_RESET_RE.search(text):
-        return "control board"
+        return ["control board"]
     if mentions:
-        return mentions[0].component
+        return _joined(mentions[0], mentions[1:], text)
     for op in said:
         if unknown := _unknown_component(text[op.end :]):
-            return unknown
+            return [unknown]
     sure_enough = verdict.attempt >= (_RECALLED_COMPONENT if said else _WITHOUT_ANYTHING)
-    return memory.recent[-1] if memory.recent and sure_enough else None
+    return memory.recent[-1:] if sure_enough else []
 
 
 def _guess_operation(text: str, verdict: Judged) -> Operation:
@@ -230,8 +232,18 @@ def _components_of(op: Said, mentions: Sequence[Mention], since: int, until: int
     before = [m for m in mentions if since <= m.start and m.end <= op.start and op.start - m.end < _REACH]
     if op.name == Operation.RESEAT and _PLUG_RE.search(text[op.start : min(until, op.end + _REACH)]):
         return ["connector"]
+    if (
+        before
+        and op.name == Operation.REPLACE
+        and not inside
+        and not text[before[-1].end : op.start].strip()
+        and not _A_RE.match(text[op.end :])
+    ):
+        return [m.component for m in before] if _lists_before(before, text) else [before[-1].component]
+    if inside and before and _lists_before([*before, inside[0]], text):
+        return [m.component for m in (*before, *inside)]
     if inside or after:
-        first, *others = inside or after
+        first = (inside or after)[0]
         return _joined(first, [m for m in mentions if m.start >= first.end and m.start < until], text)
     if before:
         return [m.component for m in before] if _lists_before(before, text) else [before[-1].component]

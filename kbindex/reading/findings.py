@@ -13,15 +13,15 @@ from kbindex.reading.symptoms import find_code, find_count, find_tags
 from kbindex.records import Attempt, Caution, Check, Kind, Sentence, Symptom
 
 _PLUG = "mains power"
-_WARNED, _UNWARNED = 0.03, 0.3
+_WARNED, _UNWARNED = 0.03, 0.35
 """Least chance of a caution for a sentence that names a hazard and warns of it in words, and for one that only names it."""
 _OFTEN_NAMED, _WARNED_OF_OFTEN = (_PLUG, "bypassed switch", "heat"), 0.08
 """Plugs, jumpers and burns are also spoken of in tests and complaints: more must speak for a caution."""
 _REASON_RE = re.compile(r"^\W*(?:because|since|cause|and|so|you|it|it's|there|there's|i|where)\b", re.IGNORECASE)
 _LENGTH_OF_REASON = 90
-_LIKELY_COMPLAINT = 0.12
+_LIKELY_COMPLAINT = 0.2
 """Least chance of a complaint for a sentence before the first work that names a symptom and was judged something else."""
-_SURE_OF_TAG = 0.5
+_SURE_OF_TAG = 0.6
 """Chance from which the head names the symptom of a complaint in words that the lexicon does not know."""
 
 

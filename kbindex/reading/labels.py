@@ -182,6 +182,7 @@ _TITLE_SHORTS = {
     "dry": "dryer", "dryr": "dryer", "rf": "refrigerator", "ref": "refrigerator", "f/freezer": "refrigerator", "fz": "freezer", "frz": "freezer",
     "fl": "washer", "tl": "washer", "wshr": "washer", "ac": "room air conditioner", "a/c": "room air conditioner", "cmpctr": "trash compactor",
     "m.w.": "microwave", "vac": "vacuum", "wh": "water heater", "hws": "water heater", "dspsr": "disposer", "chimney": "range hood",
+    "rng": "range", "wm": "washer", "w/m": "washer", "dw": "dishwasher", "d/w": "dishwasher", "mw": "microwave", "fridg": "refrigerator",
 }  # fmt: skip
 """Short names of machines that mean something else, or nothing, outside the heading of a note."""
 
@@ -208,6 +209,11 @@ def choose_appliance(texts: Sequence[str], path: str, lexicon: Lexicon) -> str |
         if part in votes and whole in votes and order.index(whole) < order.index(part):
             votes[whole] += votes.pop(part)
     return votes.most_common(1)[0][0] if votes else None
+
+
+def expand_machine(text: str) -> str:
+    """Write the short names of machines in a heading or a cell out ("DRY" is a dryer, "RF" a refrigerator)."""
+    return " ".join(_TITLE_SHORTS.get(word.lower().rstrip(",:;"), word) for word in text.split())
 
 
 def _title_words(text: str) -> list[str]:

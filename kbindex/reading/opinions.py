@@ -15,7 +15,7 @@ from kbindex.records import Kind, Sentence, StatedShare
 
 _ANY = 0.15
 """Chance of a sentence about a share from which its percentages and "n out of m" are taken."""
-_LIKELY = 0.4
+_LIKELY = 0.3
 """The same for shorthand ("3/4"), fractions of anything ("half of no-drains") and bare numbers."""
 
 _NUMBERS = rf"(?<![\w.])(?P<low>{NUMBER})(?!\w)(?:\s*(?:,|to|or|-|maybe)\s*(?P<high>{NUMBER})(?!\w))?"

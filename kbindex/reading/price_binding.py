@@ -11,9 +11,9 @@ from kbindex.reading.amounts import Money
 from kbindex.reading.lexicon import Mention
 
 CHARGE_RE = re.compile(
-    r"\b(?:labou?r|labr|lab|trip|diagnos\w*|diag|call[\s-]?(?:out|fee)|service|total|bill(?:ed)?|invoice\w*|chg|charg(?:ed?|ing)|per hour|"
+    r"\b(?:(?<!no )(?<!nc )(?<!n/c )(?<!free )(?:labou?r|labr|lab)|trip|diagnos\w*|diag|call[\s-]?(?:out|fee)|service|total|bill(?:ed)?|invoice\w*|chg|charg(?:ed?|ing)|per hour|"
     r"all (?:in|told|up)|in all|altogether|visit(?:ing)?|tickets?|fee|flat|paid|pays?|gave|owes?|collected|out the door|cash|goodwill|auction|"
-    r"for (?:me|my \w+|us|the (?:trip|call|visit|labou?r|work|cleaning|hour|job))|(?:told|took|take) (?:her|him|them|from)|min(?:imum)? charge)\b|\bcall(?=\W*$)|^\W*\+",
+    r"for (?:me|my \w+|us|the (?:trip|call|visit|labou?r|work|cleaning|hour|job))|(?:told|took|take) (?:her|him|them|from)|min(?:imum)? charge)\b|\bcall(?=\W*$)",
     re.IGNORECASE,
 )
 """Cues that an amount is for work, a visit or all together."""

@@ -13,7 +13,7 @@ from kbindex.reading.price_binding import CHARGE_RE, Ledger, bind_prices, find_c
 from kbindex.records import Attempt, By, Cost, Kind, Operation, Sentence
 from kbindex.settings import Settings
 
-_COST_LIKELY = 0.35
+_COST_LIKELY = 0.25
 """Chance of a sentence about cost from which its bare numbers may be prices."""
 
 _VISITS_RE = re.compile(r"\bfirst (?:visit|trip|time)\b.*\bsecond\b", re.IGNORECASE)

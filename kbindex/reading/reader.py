@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
@@ -24,7 +25,13 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 _CELL_OF_WORK = 0.6
-"""The least chance of an attempt in a cell of work done."""
+_CELL_OF_PARTS = 0.8
+"""The least chance of an attempt in a cell of work done: where it says an operation, and where it names a part alone."""
+
+_LOOKED_AT_RE = re.compile(
+    r"\b(?:ohm\w*|ok|good|fine|tested|check\w*|chk\w*|open|shorted|bad|burnt|split|worn|stuck|dead|leak\w*|clear|clean|found|suspect\w*|no)\b",
+    re.IGNORECASE,
+)
 
 READER_VERSION = "1"
 """Grows with every change of what is read from the same words: documents read by an older one are read again."""
@@ -71,6 +78,7 @@ def _read(path: str, kind: SourceKind, sentences: list[Sentence], made_on: str |
 
 
 _COLUMN_KINDS = {
+    Column.MACHINE: Kind.ASIDE,
     Column.COMPLAINT: Kind.SYMPTOM,
     Column.WORK: Kind.ACTION,
     Column.PARTS: Kind.ACTION,
@@ -83,7 +91,7 @@ def _read_row(note: Note, tools: ReadingTools) -> Told:
     ticket = read_ticket(note.fields)
     sentences: list[Sentence] = []
     judged: list[Judged] = []
-    for column, kind in _COLUMN_KINDS.items():
+    for column in _COLUMN_KINDS:
         text = hide_private(ticket.text_of(column))
         if column is Column.PARTS and ticket.text_of(Column.WORK):
             continue
@@ -93,8 +101,7 @@ def _read_row(note: Note, tools: ReadingTools) -> Told:
         verdicts = judge(pieces, tools.encode([piece.text for piece in pieces]), tools.heads, tools.lexicon)
         sentences += pieces
         judged += [
-            _as_column(verdict, kind, column, bool(tools.lexicon.operations.find(piece.text)))
-            for verdict, piece in zip(verdicts, pieces, strict=True)
+            _as_column(verdict, column, piece.text, tools.lexicon) for verdict, piece in zip(verdicts, pieces, strict=True)
         ]
     told = read_document(Document(note.path, SourceKind.NOTE, sentences, judged), tools.lexicon, tools.settings)
     if not told.jobs or not sentences:
@@ -103,15 +110,26 @@ def _read_row(note: Note, tools: ReadingTools) -> Told:
     return Told((job,), tuple(replace(passage, told=0) for passage in told.passages))
 
 
-def _as_column(verdict: Judged, kind: Kind, column: Column, says_work: bool) -> Judged:
-    """A complaint cell holds complaints; a cell of work done may hold anything but complaints."""
+def _as_column(verdict: Judged, column: Column, text: str, lexicon: Lexicon) -> Judged:
+    """A complaint cell holds complaints, a result cell results; a cell of work done may hold anything but complaints."""
+    if column in (Column.MACHINE, Column.COMPLAINT):
+        return _judged_as(_without_events(verdict), _COLUMN_KINDS[column])
     if column is Column.RESULT:
-        return _judged_as(verdict, kind)
-    if kind is Kind.SYMPTOM:
-        return _judged_as(_without_events(verdict), kind)
-    likely = max(verdict.attempt, _CELL_OF_WORK if says_work or column is Column.PARTS else 0.0)
+        return _judged_as(_without_events(verdict), Kind.RESULT)
+    if lexicon.operations.find(text):
+        return _judged_to_work(verdict, _CELL_OF_WORK)
+    if lexicon.find_parts(text) and not _LOOKED_AT_RE.search(text):
+        return _judged_to_work(verdict, _CELL_OF_PARTS)
+    return _judged_as(verdict, Kind.ACTION) if verdict.kind is Kind.SYMPTOM else verdict
+
+
+def _judged_to_work(verdict: Judged, least: float) -> Judged:
+    """Work is at least this likely; a part named alone was put in."""
+    likely = max(verdict.attempt, least)
     chances = {**verdict.chances, "attempt": {"no": 1 - likely, "yes": likely}}
-    return _judged_as(Judged(chances), Kind.ACTION if verdict.kind is Kind.SYMPTOM else verdict.kind)
+    if least == _CELL_OF_PARTS:
+        chances["operation"] = {one.value: float(one is Operation.REPLACE) for one in Operation}
+    return _judged_as(Judged(chances), Kind.ACTION)
 
 
 def _judged_as(verdict: Judged, kind: Kind) -> Judged:
@@ -146,16 +164,15 @@ def _apply_cells(job: Job, ticket: Ticket, note: Note, tools: ReadingTools) -> J
 
 def _with_result(attempts: tuple[Attempt, ...], cell: str, at: At) -> tuple[Attempt, ...]:
     """Give the last attempts without a result the one that the result cell tells."""
-    result = read_result_cell(cell) if cell else None
-    if result is None or result is Result.UNTESTED or not attempts:
+    result = read_result_cell(cell) if cell else Result.UNTESTED
+    if result is Result.UNTESTED or not attempts:
         return attempts
     last = attempts[-1]
     if last.result is not Result.UNTESTED and not (last.result is Result.FIXED and result is Result.CAME_BACK):
         return attempts
     group = {last.order, *last.together_with}
-    return tuple(
-        replace(a, result=result, result_at=at, result_text=hide_private(cell)) if a.order in group else a for a in attempts
-    )
+    said = hide_private(cell)
+    return tuple(replace(a, result=result, result_at=at, result_text=said) if a.order in group else a for a in attempts)
 
 
 def _minutes_of(cell: str) -> int | None:

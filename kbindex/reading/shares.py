@@ -106,10 +106,10 @@ def _singles(text: str) -> list[SaidShare]:
     """One percentage; two numbers run together ("ninety ninety five percent") are a range."""
     found = []
     for match in _SINGLE_RE.finditer(text):
-        values = split_numbers(match.group("low")) or [value_of(match.group("low"))]
-        low, high = values[0], values[-1]
-        if low is not None and high is not None and 0 <= low <= high <= 100 and len(values) <= 2:
-            found.append(SaidShare(low / 100, high / 100, match.start(), match.end()))
+        one = value_of(match.group("low"))
+        values = split_numbers(match.group("low")) or ([] if one is None else [one])
+        if values and 0 <= values[0] <= values[-1] <= 100 and len(values) <= 2:
+            found.append(SaidShare(values[0] / 100, values[-1] / 100, match.start(), match.end()))
     return found
 
 

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
+from kbindex.reading.labels import expand_machine
 from kbindex.records import Result
 
 
@@ -41,16 +42,34 @@ _HEADERS: tuple[tuple[Column, str], ...] = (
     (Column.JOB_NO, r"ticket|job|\bwo\b|work ?order|order|call|\bno\b|number|#|\bid\b|ref|num|nr"),
 )  # fmt: skip
 
+_SHORT_HEADERS = {
+    "mach": Column.MACHINE, "mc": Column.MACHINE, "m/c": Column.MACHINE, "unit": Column.MACHINE, "eqpt": Column.MACHINE,
+    "comp": Column.COMPLAINT, "compl": Column.COMPLAINT, "cmplnt": Column.COMPLAINT, "prob": Column.COMPLAINT, "sx": Column.COMPLAINT,
+    "res": Column.RESULT, "rslt": Column.RESULT, "rs": Column.PRICE, "rs.": Column.PRICE, "amt": Column.PRICE, "inr": Column.PRICE,
+    "eur": Column.PRICE, "gbp": Column.PRICE, "dt": Column.DATE, "tkt": Column.JOB_NO, "rep": Column.WORK,
+}  # fmt: skip
+"""Headers cut short, as they stand alone."""
+
 _YES_RE = re.compile(
-    r"^\s*(?:y|yes|ok|okay|fixed|good|works?|worked|done|solved|cured|all good|pass(?:ed)?|running|true|1|x|✓|✔|complete[d]?|yep|resolved)\b",
-    re.I,
+    r"^\s*(?:y|yes|ok|okay|fixed|good|works?|worked|done|solved|cured|all good|pass(?:ed)?|running|true|1|x|✓|✔|completed?|yep|resolved)\b",
+    re.IGNORECASE,
 )
-_NO_RE = re.compile(r"^\s*(?:n|no|nope|not fixed|fail(?:ed)?|same|no change|still|unsolved|false|0|didn'?t)\b", re.I)
-_BACK_RE = re.compile(r"came back|come back|callback|call-back|returned|again|yes then|held|re-?occur|failed after", re.I)
-_PART_RE = re.compile(r"\b(?:part(?:ly|ial)|better|half|some(?:what)?|improved|helped)\b", re.I)
+_NO_RE = re.compile(
+    r"^\s*(?:n|no|nope|0|false|not fixed|fail(?:ed)?|unsolved)\s*(?:$|[,.;:-])|\bno (?:change|chg|luck|joy|good|help|better|difference|improvement)\b|"
+    r"\bn/?c\b|\b(?:still|same|won'?t|wont|doesn'?t|didn'?t help|unchanged|worse|as before)\b",
+    re.IGNORECASE,
+)
+_BACK_RE = re.compile(
+    r"\b(?:came|come|comes) back\b|\bcall-?\s?back\b|\breturned\b|\byes,? then\b|\bre-?occur\w*|\bfailed after\b|\bthen\b.*\b(?:again|agn|back)\b|"
+    r"\b(?:held|ok|good|fine)\b.*\b(?:days?|wks?|weeks?|months?)\b.*\b(?:then|again|agn|back)\b",
+    re.IGNORECASE,
+)
+_PART_RE = re.compile(r"\b(?:part(?:ly|ial)|better|half|somewhat|improved|helped|some)\b", re.IGNORECASE)
 _UNTESTED_RE = re.compile(
-    r"not (?:tested|run|tried|checked|known)|untested|unknown|\?|n/?a|pending|wait|tbd|didn'?t (?:run|test)|no test|not yet|open",
-    re.I,
+    r"\bnot (?:tested|run|tried|checked|known|yet)\b|\bto be (?:tested|run|checked)\b|\buntested\b|\bunknown\b|\bpending\b|\btbd\b|\bn/a\b|\bno test\b|"
+    r"\b(?:didn'?t|did not|couldn'?t|could not) (?:get to )?(?:try|test|run|check)\b|\bno power\b|\bpower (?:was |is )?off\b|\bwait(?:ing)?\b|"
+    r"\bcust\w*\.? (?:to|will) (?:call|ring|test|try)\b|^\s*(?:\?+|open)\s*$",
+    re.IGNORECASE,
 )
 
 
@@ -72,28 +91,34 @@ def read_ticket(fields: Sequence[tuple[str, str]]) -> Ticket:
     for header, text in fields:
         column = _column_of(header, taken)
         taken.add(column)
-        cells.append((column, text.strip()))
+        cells.append((column, expand_machine(text) if column is Column.MACHINE else text.strip()))
     return Ticket(tuple(cells))
 
 
 def _column_of(header: str, taken: set[Column]) -> Column:
+    short = _SHORT_HEADERS.get(header.strip().lower())
+    if short and short not in taken:
+        return short
     for column, pattern in _HEADERS:
         if re.search(pattern, header.replace("_", " "), re.IGNORECASE):
             return column
     return Column.OTHER
 
 
-def read_result_cell(text: str) -> Result | None:
-    """Read a cell that says whether it worked; None where it says nothing of the kind."""
-    if not text.strip() or text.strip() in ("-", "--"):
+def read_result_cell(text: str) -> Result:
+    """Read a cell that says how the repair turned out.
+
+    What says neither that it was not run, nor that it failed, tells of a run that went well ("two cycles, no blinks").
+    """
+    if not re.search(r"\w|[✓✔?]", text):
         return Result.UNTESTED
     for pattern, result in (
         (_UNTESTED_RE, Result.UNTESTED),
         (_BACK_RE, Result.CAME_BACK),
-        (_PART_RE, Result.PARTLY),
-        (_NO_RE, Result.NO_CHANGE),
         (_YES_RE, Result.FIXED),
+        (_NO_RE, Result.NO_CHANGE),
+        (_PART_RE, Result.PARTLY),
     ):
         if pattern.search(text):
             return result
-    return None
+    return Result.FIXED
