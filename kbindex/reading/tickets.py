@@ -61,7 +61,7 @@ _NO_RE = re.compile(
 )
 _BACK_RE = re.compile(
     r"\b(?:came|come|comes) back\b|\bcall-?\s?back\b|\breturned\b|\byes,? then\b|\bre-?occur\w*|\bfailed after\b|\bthen\b.*\b(?:again|agn|back)\b|"
-    r"\b(?:held|ok|good|fine)\b.*\b(?:days?|wks?|weeks?|months?)\b.*\b(?:then|again|agn|back)\b",
+    r"\b(?:held|ok|good|fine|work\w*|ran)\b.*\b(?:days?|wks?|weeks?|months?)\b.*\b(?:then|again|agn|back)\b",
     re.IGNORECASE,
 )
 _PART_RE = re.compile(r"\b(?:part(?:ly|ial)|better|half|somewhat|improved|helped|some)\b", re.IGNORECASE)
