@@ -98,7 +98,7 @@ def _suffixed(text: str) -> list[Money]:
 
 _TIME_RE = re.compile(
     rf"(?P<part>three quarters of an hour|half an hour|(?:a )?half[\s-]hour|(?:a )?quarter of an hour)"
-    rf"|(?:(?P<hours>an?|{NUMBER})\s*)?-?\b(?P<unit>(?:(?<=\d)h|\bhours?|\bhrs?|(?<=\d)hrs?|\bh)(?=\b|\d))"
+    rf"|(?:(?P<hours>an?|{NUMBER})\s*)?-?(?P<unit>(?:(?<=\d)h|\bhours?|\bhrs?|(?<=\d)hrs?|\bh)(?=\b|\d))"
     rf"(?:\s*(?:and\s+)?(?P<more>a half|half|a quarter|three quarters)\b|(?P<apart>\s*(?:,\s*|and\s+)?)(?P<rest>(?>{NUMBER}))\s*(?P<min>minutes?\b|mins?\b|m\b)?)?"
     rf"|(?P<minutes>{NUMBER})\s*-?\s*(?:minutes?|mins?\b\.?|m\b)",
     re.IGNORECASE,

@@ -10,7 +10,7 @@ from kbindex.reading.lexicon import Lexicon, plain
 WARNING_RE = re.compile(
     r"\b(?:don'?t|do not|never|nobody|careful|(?:watch|mind) (?:your|the|yourself|out)|wear|mask|gloves?|before (?:you|i|we|anyone|opening|that)|b4|let (?:it|that|her) cool|unplug(?:ged)?|"
     r"(?:plug|cord|cable)(?:'s| is| comes?)?(?: from wall is)? out|breakers?(?:'s| is)? off|(?:switch|main|power|mcb|gas|cock)\w*(?:'s| is)? off|isolat\w+|proved?|kill the|burns|will (?:take|kill|crush|cut)|takes? (?:your|one|hands)|"
-    r"danger\w*|catch fire|on fire|licen[sc]e\w*|papers|ticket|alone|by yourself|(?:can|will) bite|bites|holds? (?:a|two|\d)|not touching|not opening|in this (?:house|country) you|keep your|go easy|checked? (?:it )?dead)\b",
+    r"danger\w*|catch fire|on fire|licen[sc]e\w*|papers|ticket|alone|by yourself|(?:can|will) bite|bites|holds? (?:a|two|\d)|not touching|not opening|keep your|go easy|checked? (?:it )?dead)\b",
     re.IGNORECASE,
 )
 """Words that warn, or tell of a precaution."""
@@ -18,8 +18,8 @@ WARNING_RE = re.compile(
 _CUES: Mapping[str, str] = {
     "bypassed switch": (
         r"bypass\w*|jump(?:er\w*|ed|ing)?\b|defeat\w*|cheat\w*|(?:cook|run|spin)\w* with (?:the|its|that) (?:door|lid) (?:open|up)|(?:open|taped) (?:door|lid)|"
-        r"with (?:the|an?) (?:lid|door) (?:open|up)|(?:lid|door) (?:open|up) .{0,20}\b(?:hands?|arm)|takes a match|safety (?:switch|device|interlock)|not a (?:fix|repair)\b|"
-        r"trial connection|magnet (?:on|over)|link(?:ed)? (?:it )?out"
+        r"with (?:the|an?) (?:lid|door) (?:open|up)|(?:lid|door) (?:open|up) .{0,20}\b(?:hands?|arm)|safety (?:switch|device|interlock)|not a (?:fix|repair)\b|"
+        r"magnet (?:on|over)|link(?:ed)? (?:it )?out"
     ),
     "capacitor": (
         r"capacitors?\b|\bcaps? (?:bite|hold|can|will|first|still|is|in there|in here)|caps in (?:here|there)|the caps?\b(?! (?:off|nut|screw))|(?:short|discharge|bleed) (?:the )?(?:cap|it\b)|"
@@ -27,7 +27,7 @@ _CUES: Mapping[str, str] = {
     ),
     "refrigerant": (
         r"refrigera(?:nt|tion)\w*|sealed (?:system|side|circuit)|(?:cut|cutting|open|opening) (?:\w+ )?(?:into )?(?:the|that) (?:system|circuit|sealed)|re-?gas\w*|r?-?(?:600a?|134a|290|410a)\b|isobutane|"
-        r"gas (?:comes? out|stays|circuit|out of it)|let the gas|braz\w+|recover(?:y|ed)?\b|608\b|\bepa\b|papers for the gas|poke .{0,20}\bbought"
+        r"gas (?:comes? out|stays|circuit|out of it)|let the gas|braz\w+|recover(?:y|ed)?\b|608\b|\bepa\b"
     ),
     "dust": r"dust\w*|\bmask\b|respirator|asbestos|mou?ld\b|fib(?:re|er)(?:glass|s)|cough\w*|lungs|breath\w*|(?:lint|fluff)\b.{0,25}\b(?:fire|burns?|catch\w*)|droppings",
     "gas": (
@@ -38,11 +38,10 @@ _CUES: Mapping[str, str] = {
         r"(?:fingers?|hands?|hair|sleeves?|arm)\b.{0,40}\b(?:fan|blades?|belt|ram|drum|pulley|spin\w*|moving|turning|grinder|impeller|gear|transmission)|"
         r"(?:fan|blades?|belt|\bram\b|drum|pulley|spinning|moving|turning|impeller|gears?|transmission)\b.{0,50}\b(?:fingers?|hands?|hair|sleeves?|arm|one off|reach)|"
         r"take[s]? (?:a|your|one|that|the) (?:\w+ )?(?:off|finger|hand|arm)|crush (?:a|your) hand|pinch(?:ed)? (?:your|a)|spring\w* .{0,20}\b(?:bite|snap|let go|loose|fly)|under tension|tongs|"
-        r"not your (?:hand|fingers?)|hands? (?:clear|out|away)|loose clothing|eye protection|safety glasses|\bram\b in there|moving parts?"
+        r"not your (?:hand|fingers?)|hands? (?:clear|out|away)|loose clothing|eye protection|safety glasses|moving parts?"
     ),
     "sharp metal": (
-        r"sharp\w*|\bedges?\b|razor\w*|\bglov\w*|slic\w*|\bcut(?:s|ting)? (?:you\w*|my\w*|me|a hand)|knuckles?|\bfins\b|grater|stitches|lacerat\w*|broken glass|shards|bleed\w*|blood|sheet metal|"
-        r"a and e\b|go in with your fingers"
+        r"sharp\w*|\bedges?\b|razor\w*|\bglov\w*|slic\w*|\bcut(?:s|ting)? (?:you\w*|my\w*|me|a hand)|knuckles?|\bfins\b|grater|stitches|lacerat\w*|broken glass|shards|bleed\w*|blood|sheet metal"
     ),
     "weight": (
         r"heav\w+|\blift\w*|weighs?\b|\bweight|(?:pounds|lbs|kilos?|kg|stone)\b|(?:your|my|the one|bad) back\b|two (?:\w+ )?(?:people|men|man|person|of us|fellas?|guys)|\btoes\b|(?:your|my) (?:foot|feet|legs?)\b|"
@@ -50,7 +49,7 @@ _CUES: Mapping[str, str] = {
     ),
     "heat": (
         r"\bburn(?:s|ed|t|ing)?\b|scald\w*|(?:red|real|still|very|too|that's|it's|is) (?:good and )?hot\b|\bhot (?:water|oil|steam|surface|element|for)|cool (?:off|down|first|it|before)|let (?:it|her|him|that|them) cool|"
-        r"red heat|boiler\b.{0,30}\b(?:degrees|hot)|steam\w*|catch fire|house fire|fire hazard|over \w+ degrees|two hundred degrees|\bwarning scar\b"
+        r"red heat|boiler\b.{0,30}\b(?:degrees|hot)|steam\w*|catch fire|house fire|fire hazard|over \w+ degrees"
     ),
     "mains power": (
         r"unplug\w*|\bplug(?:'s|s)?\b(?! (?:off|of) )|plugged|breakers?\b|brkr|\bmcb\b|m c b|\bcord(?:'s)?\b|cable (?:is |from .{0,8})?out|power\b|current\b|\bvolt\w*|\b(?:120|230|240)\b|two[\s-]forty|one[\s-]twenty|"

@@ -22,7 +22,7 @@ _SCALES = {"hundred": 100, "thousand": 1000}
 
 _WORD = r"(?:{})".format("|".join(sorted([*_UNITS, *_TENS, *_SCALES], key=len, reverse=True)))
 NUMBER = (
-    rf"(?:\d{{1,3}}(?:,\d{{3}})+(?:\.\d+)?|\d*\.\d+|\d+|(?:an?\s+)?{_WORD}(?:[\s-]+(?:and\s+)?{_WORD})*"
+    rf"(?:\d{{1,3}}(?:,\d{{3}})+(?:\.\d+)?|\d*\.\d+|\d+|(?:an?\s+)?{_WORD}(?:[\s-]+(?:(?:(?<=hundred\s)|(?<=thousand\s))and\s+)?{_WORD})*"
     rf"(?:\s+point(?:\s+{_WORD})+)?)(?:\s+and\s+a\s+half)?"
 )
 """Pattern of a number in figures or words, without groups; `value_of` reads what it matches."""

@@ -126,6 +126,9 @@ def _out_of(text: str) -> list[SaidShare]:
     found = []
     for match in _OUT_OF_RE.finditer(text):
         k, n = value_of(match.group("k")), value_of(match.group("n"))
+        apart = split_numbers(match.group("k"))
+        if k and n and k > n and len(apart) > 1:  # "like this one, four in five"
+            k = apart[-1]
         k2 = value_of(match.group("k2")) if match.group("k2") else k
         if k is None or k2 is None or not n or max(k, k2) > n or n < 2:
             continue

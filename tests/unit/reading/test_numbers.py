@@ -1,6 +1,6 @@
 import pytest
 
-from kbindex.reading.numbers import find_numbers, read_identifier, value_of
+from kbindex.reading.numbers import find_numbers, read_identifier, split_numbers, value_of
 
 
 @pytest.mark.parametrize(
@@ -51,3 +51,27 @@ def test_identifiers_are_read_figure_by_figure(words: str, figures: str) -> None
 
 def test_an_identifier_holds_nothing_but_figures() -> None:
     assert read_identifier("latch") is None
+
+
+@pytest.mark.parametrize(
+    ("words", "values"),
+    [
+        ("ninety ninety five", [90, 95]),
+        ("twenty-three fifty", [23, 50]),
+        ("85 90", [85, 90]),
+        ("one hundred and twenty", [120]),
+        ("two thousand four hundred", [2400]),
+        ("twelve", [12]),
+        ("latch", []),
+    ],
+)
+def test_numbers_said_one_after_another(words: str, values: list[float]) -> None:
+    assert split_numbers(words) == values
+
+
+def test_and_parts_numbers_where_it_does_not_belong_to_one() -> None:
+    assert [number.value for number in find_numbers("twenty-one and thirteen, a hundred and five")] == [21, 13, 105]
+
+
+def test_the_longer_of_two_number_words_is_read() -> None:
+    assert [number.value for number in find_numbers("sixteen, seventy, eighty-six")] == [16, 70, 86]

@@ -16,6 +16,16 @@ SAID = [
     ("seventy, no, sixty percent", 0.6, 0.6),
     ("four out of five of those", 0.8, 0.8),
     ("70 or 75 percent of the time it is air", 0.7, 0.75),
+    ("call it ninety ninety five percent the igniter", 0.9, 0.95),
+    ("eighty-five per cent on the coils", 0.85, 0.85),
+    ("thirty five maybe forty percent of them", 0.35, 0.4),
+    ("in six cases from ten only the screen", 0.6, 0.6),
+    ("eight outta ten of that code", 0.8, 0.8),
+    ("I would say ninety-five of hundred", 0.95, 0.95),
+    ("nine and a half times out of ten", 0.95, 0.95),
+    ("I'd lay four to one on the float", 0.8, 0.8),
+    ("every second time it is only the filter", 0.5, 0.5),
+    ("with a hum like this one, four in five", 0.8, 0.8),
 ]
 
 
