@@ -9,7 +9,7 @@ from pathlib import Path
 
 from kbindex.engines.text_files import read_text
 from kbindex.errors import DocumentError
-from kbindex.reading.tickets import Column, read_ticket
+from kbindex.reading.tickets import Column, column_of
 from kbindex.records import Note
 
 _DELIMITERS = ",;\t|"
@@ -57,8 +57,7 @@ def looks_like_header(row: Sequence[str], below: Sequence[Sequence[str]]) -> boo
     names = [cell for cell in row if cell]
     if any(_VALUE.match(cell) or len(cell) > _LONGEST_NAME or len(cell.split()) > _MOST_NAME_WORDS for cell in names):
         return False
-    ticket = read_ticket([(name, name) for name in names])
-    known = sum(column is not Column.OTHER for column, _ in ticket.cells)
+    known = sum(column_of(name) is not Column.OTHER for name in names)
     return known > 0 and not _has_cells_of(row, below)
 
 

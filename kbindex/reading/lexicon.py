@@ -16,6 +16,7 @@ from typing import Any
 from kbindex.questions import HazardRule
 
 _TOKEN_RE = re.compile(r"[a-z0-9][a-z0-9']*(?:/[a-z0-9]+)?|&", re.IGNORECASE)
+_VOWEL_RE = re.compile(r"[aeiouy]")
 _LONGEST_PHRASE = 6
 _REMEMBERED_TEXTS = 4000
 """Each sentence is looked up several times on its way through reading; the hundreds of patterns are tried once."""
@@ -97,6 +98,7 @@ class Lexicon:
 
     phrases: Mapping[str, str]
     shorts: Mapping[str, tuple[str, ...]]
+    skeletons: Mapping[str, str]
     part_machines: Mapping[str, frozenset[str]]
     minor: frozenset[str]
     defaults: Mapping[tuple[str, str], str]
@@ -121,7 +123,7 @@ class Lexicon:
         A short word ("the board") means the latest of `recent` that it can stand for, else what it usually means on
         `machine`, else the part that it stands for first in the list.
         """
-        tokens = [(match.group().lower(), match.start(), match.end()) for match in _TOKEN_RE.finditer(plain(text))]
+        tokens = [(self._spelt_out(m.group().lower()), m.start(), m.end()) for m in _TOKEN_RE.finditer(plain(text))]
         found: list[Mention] = []
         place = 0
         while place < len(tokens):
@@ -130,6 +132,13 @@ class Lexicon:
                 found.append(mention)
             place += taken
         return found
+
+    def _spelt_out(self, token: str) -> str:
+        """Write out shorthand that leaves the vowels away: "vlv" is a valve, "gskts" are gaskets."""
+        bare = token[:-1] if token.endswith("s") and len(token) > 3 else token
+        if len(bare) < 3 or _VOWEL_RE.search(bare) or token in self.phrases or token in self.shorts:
+            return token
+        return self.skeletons.get(bare, token)
 
     def _part_at(
         self, tokens: list[tuple[str, int, int]], place: int, machine: str | None, recent: Sequence[str]
@@ -209,6 +218,7 @@ def load_lexicon() -> Lexicon:
     return Lexicon(
         phrases=_part_phrases(parts),
         shorts=_part_shorts(parts),
+        skeletons=_skeletons(parts),
         part_machines={part["name"]: frozenset(part.get("machines", ())) for part in parts},
         minor=frozenset(part["name"] for part in parts if part.get("minor")),
         defaults=_part_defaults(parts),
@@ -248,6 +258,16 @@ def _part_shorts(parts: Iterable[Mapping[str, Any]]) -> dict[str, tuple[str, ...
         for words in part.get("short", ()):
             shorts.setdefault(_token_form(words), []).append(part["name"])
     return {word: tuple(names) for word, names in shorts.items()}
+
+
+def _skeletons(parts: Iterable[Mapping[str, Any]]) -> dict[str, str]:
+    """Consonants -> word, for the words of part names; what could stand for two words stands for neither."""
+    words = {word for part in parts for name in (part["name"], *part.get("short", ())) for word in _token_form(name).split()}
+    meant: dict[str, set[str]] = {}
+    for word in words:
+        if len(word) >= 4:
+            meant.setdefault(word[0] + _VOWEL_RE.sub("", word[1:]), set()).add(word)
+    return {bones: next(iter(found)) for bones, found in meant.items() if len(found) == 1 and len(bones) >= 3}
 
 
 def _part_defaults(parts: Iterable[Mapping[str, Any]]) -> dict[tuple[str, str], str]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -16,7 +16,7 @@ from kbindex.reading.lexicon import Lexicon
 from kbindex.reading.numbers import value_of
 from kbindex.reading.privacy import hide_private, hide_private_words
 from kbindex.reading.sentences import cut_note, cut_speech
-from kbindex.reading.tickets import Column, Ticket, read_result_cell, read_ticket
+from kbindex.reading.tickets import Column, Ticket, name_columns, read_result_cell, read_ticket
 from kbindex.records import At, Attempt, Cost, Job, Kind, Note, Operation, Recording, Result, Sentence, SourceKind, Told
 from kbindex.settings import Settings
 
@@ -58,8 +58,9 @@ def read_notes(notes: Sequence[Note], tools: ReadingTools) -> Told:
     """Read the notes of one file: a written note, or the rows of a table of tickets."""
     jobs: list[Job] = []
     passages = []
+    columns = name_columns([note.fields for note in notes if note.fields], tools.lexicon)
     for note in notes:
-        told = _read_row(note, tools) if note.fields else _read_note(note, tools)
+        told = _read_row(note, columns, tools) if note.fields else _read_note(note, tools)
         passages += [replace(passage, told=passage.told + len(jobs)) for passage in told.passages]
         jobs += told.jobs
     return Told(tuple(jobs), tuple(passages))
@@ -86,9 +87,9 @@ _COLUMN_KINDS = {
 }
 
 
-def _read_row(note: Note, tools: ReadingTools) -> Told:
+def _read_row(note: Note, columns: Mapping[str, Column], tools: ReadingTools) -> Told:
     """Read a ticket: its cells say what they are, reading does the rest."""
-    ticket = read_ticket(note.fields)
+    ticket = read_ticket(note.fields, columns)
     sentences: list[Sentence] = []
     judged: list[Judged] = []
     for column in _COLUMN_KINDS:

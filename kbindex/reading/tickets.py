@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
 from kbindex.reading.labels import expand_machine
+from kbindex.reading.lexicon import Lexicon
 from kbindex.records import Result
 
 
@@ -84,18 +85,83 @@ class Ticket:
         return ". ".join(text for name, text in self.cells if name is column and text)
 
 
-def read_ticket(fields: Sequence[tuple[str, str]]) -> Ticket:
-    """Tell what each cell holds from its column's header. Private columns are kept apart, to be dropped."""
-    taken: set[Column] = set()
-    cells: list[tuple[Column, str]] = []
-    for header, text in fields:
-        column = _column_of(header, taken)
-        taken.add(column)
-        cells.append((column, expand_machine(text) if column is Column.MACHINE else text.strip()))
-    return Ticket(tuple(cells))
+def read_ticket(fields: Sequence[tuple[str, str]], columns: Mapping[str, Column]) -> Ticket:
+    """Tell what each cell of a row holds. Private columns are kept apart, to be dropped."""
+    cells = [(columns.get(header, Column.OTHER), text.strip()) for header, text in fields]
+    return Ticket(tuple((column, expand_machine(text) if column is Column.MACHINE else text) for column, text in cells))
 
 
-def _column_of(header: str, taken: set[Column]) -> Column:
+def name_columns(rows: Sequence[Sequence[tuple[str, str]]], lexicon: Lexicon) -> dict[str, Column]:
+    """Tell what each column of a table holds: by its header, and where that says nothing or misleads, by its cells."""
+    cells: dict[str, list[str]] = {}
+    for row in rows:
+        for header, text in row:
+            cells.setdefault(header, []).extend([text.strip()] if text.strip() else [])
+    columns: dict[str, Column] = {}
+    for header, texts in cells.items():
+        column = column_of(header, columns.values())
+        misleads = column in _STRUCTURED and texts and _share_of(texts, _CONTENT[column], lexicon) < _A_FEW
+        columns[header] = Column.OTHER if misleads else column
+    for column, test in _CONTENT.items():
+        free = [header for header, named in columns.items() if named is Column.OTHER and cells[header]]
+        if free and column not in columns.values():
+            likeliest = max(free, key=lambda header: _share_of(cells[header], test, lexicon))
+            if _share_of(cells[likeliest], test, lexicon) >= _MOST:
+                columns[likeliest] = column
+    return columns
+
+
+def _share_of(texts: Sequence[str], test: Callable[[str, Lexicon], bool], lexicon: Lexicon) -> float:
+    return sum(test(text, lexicon) for text in texts) / len(texts)
+
+
+def _is_job_number(text: str, _: Lexicon) -> bool:
+    return re.fullmatch(r"#?\s*[A-Za-z]{0,4}[\s-]?\d{2,7}", text) is not None
+
+
+def _is_date(text: str, _: Lexicon) -> bool:
+    months = r"jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec"
+    return (
+        re.search(rf"\d{{1,4}}[/.-]\d{{1,2}}|\b(?:{months})[a-z]*\.?\s*\d|\d\s*(?:{months})", text, re.IGNORECASE) is not None
+    )
+
+
+def _is_machine(text: str, lexicon: Lexicon) -> bool:
+    return len(text.split()) <= 6 and bool(lexicon.find_machines(expand_machine(text)))
+
+
+def _is_complaint(text: str, lexicon: Lexicon) -> bool:
+    return bool(lexicon.symptoms.find(text)) and not lexicon.operations.find(text)
+
+
+def _is_work(text: str, lexicon: Lexicon) -> bool:
+    return bool(lexicon.operations.find(text) or lexicon.find_parts(text))
+
+
+def _is_result(text: str, lexicon: Lexicon) -> bool:
+    return bool(lexicon.results.find(text) or _YES_RE.search(text) or _NO_RE.search(text) or _UNTESTED_RE.search(text))
+
+
+_A_FEW = 0.3
+_MOST = 0.5
+"""Shares of a column's cells: fewer than the first contradict its header, as many as the second do without one."""
+
+_CONTENT: Mapping[Column, Callable[[str, Lexicon], bool]] = {
+    Column.DATE: _is_date,
+    Column.MACHINE: _is_machine,
+    Column.JOB_NO: _is_job_number,
+    Column.COMPLAINT: _is_complaint,
+    Column.WORK: _is_work,
+    Column.RESULT: _is_result,
+}
+
+
+_STRUCTURED = (Column.DATE, Column.MACHINE, Column.JOB_NO)
+"""What can be told from the look of a cell; free text in any other column is not held against its header."""
+
+
+def column_of(header: str, taken: Collection[Column] = ()) -> Column:
+    """Tell from a header what its column holds; a short form ("did") counts unless another column has taken its place."""
     short = _SHORT_HEADERS.get(header.strip().lower())
     if short and short not in taken:
         return short
