@@ -22,8 +22,9 @@ _SCALES = {"hundred": 100, "thousand": 1000}
 
 _WORD = r"(?:{})".format("|".join(sorted([*_UNITS, *_TENS, *_SCALES], key=len, reverse=True)))
 NUMBER = (
-    rf"(?:\d{{1,3}}(?:,\d{{3}})+(?:\.\d+)?|\d*\.\d+|\d+|(?:an?\s+)?{_WORD}(?:[\s-]+(?:(?:(?<=hundred\s)|(?<=thousand\s))and\s+)?{_WORD})*"
-    rf"(?:\s+point(?:\s+{_WORD})+)?)(?:\s+and\s+a\s+half)?"
+    rf"(?>(?<!\d)(?:\d{{1,3}}(?:,\d{{3}})+(?:\.\d+)?|\d*\.\d+|\d+)|(?:an?\s+)?{_WORD}"
+    rf"(?:[\s-]+(?:(?:(?<=hundred\s)|(?<=thousand\s))and\s+)?{_WORD}){{0,9}}(?:\s+point(?:\s+{_WORD}){{1,6}})?)"
+    rf"(?:\s+and\s+a\s+half)?"
 )
 """Pattern of a number in figures or words, without groups; `value_of` reads what it matches."""
 
