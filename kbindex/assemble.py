@@ -44,9 +44,9 @@ def ingest_engines(folder: Path, speech_model: str | None) -> IngestEngines:
 
     settings = load_settings(folder)
     lexicon = load_lexicon()
-    encoder = OnnxMiniLm(settings.sentence_model)
+    encoder = OnnxMiniLm(settings.sentence_model, allow_hub=settings.allow_hub)
     return IngestEngines(
-        transcriber=FasterWhisper(speech_model or settings.speech_model),
+        transcriber=FasterWhisper(speech_model or settings.speech_model, allow_hub=settings.allow_hub),
         encoder=encoder,
         documents=ShopFiles(),
         tools=ReadingTools(lexicon, load_heads(), encoder.encode, settings),
@@ -70,7 +70,8 @@ def build_index(library: Library, model: str) -> None:
 def ask_engines(library: Library) -> AskEngines:
     """Assemble what a question works with; an index that is missing, damaged or stale is made in memory from the truth."""
     settings: Settings = load_settings(library.folder)
-    return AskEngines(OnnxMiniLm(settings.sentence_model), _load_index(library), load_lexicon(), settings)
+    encoder = OnnxMiniLm(settings.sentence_model, allow_hub=settings.allow_hub)
+    return AskEngines(encoder, _load_index(library), load_lexicon(), settings)
 
 
 def _load_index(library: Library) -> FaissIndex:

@@ -25,6 +25,7 @@ class Settings:
         speech_model: Registered name of a speech model, or a folder that holds one.
         sentence_model: Registered name of a sentence-vector model, or a folder that holds one.
         words: The shop's own words, given to the recogniser as hotwords.
+        allow_hub: Whether weights that no folder or package has may be fetched from the hub; else nothing is fetched.
     """
 
     currency: str = "USD"
@@ -34,6 +35,7 @@ class Settings:
     speech_model: str = "whisper-base"
     sentence_model: str = "all-minilm-l6-v2"
     words: tuple[str, ...] = ()
+    allow_hub: bool = False
 
 
 def library_folder(asked: Path | None, environment: Mapping[str, str] = os.environ) -> Path:

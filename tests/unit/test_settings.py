@@ -51,7 +51,7 @@ def test_a_value_that_cannot_be_is_named_with_its_file_and_default(tmp_path: Pat
 
 
 def test_an_unknown_name_is_told_with_the_known_ones(tmp_path: Path) -> None:
-    with pytest.raises(SettingsError, match="'colour' is not a setting; the settings are currency, day_first"):
+    with pytest.raises(SettingsError, match="'colour' is not a setting; the settings are allow_hub, currency, day_first"):
         load_settings(write(tmp_path, 'colour = "red"'))
 
 

@@ -57,7 +57,7 @@ def run_main(encoder: SentenceEncoder, *arguments: str | Path) -> Done:
     """Run the command in this process, with its own handling of errors and with an encoder that is loaded already."""
     out, err = io.StringIO(), io.StringIO()
     with pytest.MonkeyPatch.context() as patch, redirect_stdout(out), redirect_stderr(err):
-        patch.setattr(assemble, "OnnxMiniLm", lambda name: encoder)
+        patch.setattr(assemble, "OnnxMiniLm", lambda name, **_: encoder)
         patch.setattr(sys, "argv", ["kbindex", *map(str, arguments)])
         with pytest.raises(SystemExit) as ended:
             cli.main()

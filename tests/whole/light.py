@@ -65,7 +65,7 @@ def main() -> None:
         statement, number = moment.split(":")
         die_at(statement, int(number))
     encoder = HashVectors(float(sys.argv.pop(1)))
-    assemble.OnnxMiniLm = lambda name: encoder  # type: ignore[assignment,misc]
+    assemble.OnnxMiniLm = lambda name, **_: encoder  # type: ignore[assignment,misc]
     cli.main()
 
 
