@@ -74,10 +74,7 @@ def test_hidden_and_half_open_files_are_passed_over(tmp_path: Path) -> None:
 
 def test_a_linked_folder_is_not_followed(tmp_path: Path) -> None:
     make(tmp_path, "shop/a.txt")
-    try:
-        (tmp_path / "shop" / "again").symlink_to(tmp_path / "shop", target_is_directory=True)
-    except OSError:
-        pytest.skip("links cannot be made here")
+    (tmp_path / "shop" / "again").symlink_to(tmp_path / "shop", target_is_directory=True)
     assert list(found(tmp_path / "shop")) == ["a.txt"]
 
 
