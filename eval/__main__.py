@@ -13,18 +13,14 @@ import typer
 
 from eval import figures
 from eval.corpus import PARTS, load_part
-from eval.labelled import LabelledDocument, as_recording, load_labelled
-from eval.scoring import ReadingScore, score_all
-from eval.train import score_heads, shipped_heads_file
-from eval.train import train as train_heads
+from eval.labelled import load_labelled
+from eval.reading_report import reading_lines
 from kbindex import assemble
-from kbindex.engines.documents import read_notes as read_note_file
-from kbindex.engines.sentence_heads import load_heads, save_heads
-from kbindex.engines.sentence_vectors import MiniLm
+from kbindex.engines.document_encoder import OnnxDocumentEncoder, data_folder, load_heads
 from kbindex.ingest import ingest
 from kbindex.reading.lexicon import load_lexicon
-from kbindex.reading.reader import ReadingTools, read_notes, read_recording
-from kbindex.records import IngestSummary, SourceKind, Told
+from kbindex.reading.reader import ReadingTools
+from kbindex.records import IngestSummary
 from kbindex.settings import Settings
 
 LABELLED = Path(__file__).parent / "labelled"
@@ -87,48 +83,33 @@ def _part_lines(name: str, errors: bool) -> Iterator[str]:
 
 
 @app.command()
-def train() -> None:
-    """Train the sentence heads on the train voices, ship them, and print macro-F1 on the dev voices."""
-    encode = MiniLm(Settings().sentence_model).encode
-    heads = train_heads(load_labelled(LABELLED / "train"), encode)
-    save_heads(heads, str(shipped_heads_file()))
-    for name, value in score_heads(heads, load_labelled(LABELLED / "dev"), encode).items():
-        typer.echo(f"{name:<12} macro-F1 {value:.3f}")
+def train(
+    folder: Annotated[Path | None, typer.Option(help="Where to write the two files; the package's own by default.")] = None,
+) -> None:
+    """Train the document encoder and its heads on the train voices, and write what the package ships."""
+    from eval.train import save
+    from eval.train import train as train_reader
+
+    save(train_reader(load_labelled(LABELLED / "train")), folder or data_folder())
 
 
 @app.command()
 def reading(
-    split: Annotated[str, typer.Option(help="train or dev")] = "dev",
-    errors: Annotated[bool, typer.Option(help="List the documents with errors.")] = False,
+    split: Annotated[str, typer.Option(help="train, dev or test")] = "test",
+    errors: Annotated[bool, typer.Option(help="List the documents with errors; never for test.")] = False,
+    keep: Annotated[bool, typer.Option(help="Write the figures to eval/results as well.")] = False,
 ) -> None:
     """Read the labelled documents from their words and score what was read."""
-    tools = ReadingTools(load_lexicon(), load_heads(), MiniLm(Settings().sentence_model).encode, Settings())
+    tools = ReadingTools(load_lexicon(), load_heads(), OnnxDocumentEncoder(), Settings())
     documents = load_labelled(LABELLED / split)
-    for title, chosen in (
-        ("speech, punctuated", [d for d in documents if d.form is SourceKind.RECORDING and not d.raw]),
-        ("speech, raw captions", [d for d in documents if d.raw]),
-        ("notes", [d for d in documents if d.form is SourceKind.NOTE]),
-        ("all", documents),
-    ):
-        told = [_read(document, tools) for document in chosen]
-        each: list[tuple[str, ReadingScore]] = []
-        total = score_all(
-            [(document.jobs, one.jobs) for document, one in zip(chosen, told, strict=True)],
-            lambda number, score, chosen=chosen, each=each: each.append((chosen[number].path, score)),  # type: ignore[misc]
-        )
-        typer.echo(f"== {split}, {title}: {len(chosen)} documents")
-        for name, row in total.rows():
-            typer.echo(f"{name:<14} {row}")
-        if errors and title == "all":
-            for path, score in each:
-                wrong = [f"{name} {row}" for name, row in score.rows() if "0 wrong, 0 missed" not in row]
-                typer.echo(f"{path}: {'; '.join(wrong)}")
-
-
-def _read(document: LabelledDocument, tools: ReadingTools) -> Told:
-    if document.form is SourceKind.RECORDING:
-        return read_recording(as_recording(document), tools)
-    return read_notes(read_note_file(document.file, document.path), tools)
+    lines = []
+    for line in reading_lines(documents, tools, errors and split != "test"):
+        typer.echo(line)
+        lines.append(line)
+    if keep:
+        RESULTS.mkdir(exist_ok=True)
+        file = RESULTS / f"{date.today().isoformat()}-reading-{split}.txt"
+        file.write_text("\n".join(lines) + "\n", encoding="utf-8")
 
 
 if __name__ == "__main__":

@@ -6,13 +6,14 @@ folder of gold files). Times of transcripts are made up from a usual rate of spe
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import yaml
 
+from eval.corpus import GoldItem
 from kbindex.records import At, Recording, Sentence, SourceKind, Word
 
 _SECONDS_A_WORD = 0.36
@@ -21,14 +22,11 @@ _PAUSE_S = 0.45
 
 @dataclass(frozen=True)
 class Label:
-    """What one sentence is: its kind, whether an attempt is told (with which operation, by whom), which result is told."""
+    """What one sentence is: its kind, whether an attempt is told, which result is told."""
 
     kind: str
     attempt: str
     turn: str
-    operation: str | None
-    by: str | None
-    tag: str | None
 
 
 @dataclass(frozen=True)
@@ -43,6 +41,7 @@ class LabelledDocument:
     sentences: tuple[Sentence, ...]
     labels: tuple[Label, ...]
     jobs: tuple[dict[str, Any], ...]
+    private: tuple[str, ...] = ()
 
 
 def load_labelled(folder: Path) -> list[LabelledDocument]:
@@ -70,7 +69,21 @@ def _load(file: Path, folder: Path) -> LabelledDocument:
         sentences=sentences,
         labels=labels,
         jobs=tuple(data.get("jobs") or ()),
+        private=tuple(map(str, data.get("private") or ())),
     )
+
+
+def from_corpus(items: Iterable[GoldItem], folder: Path) -> list[LabelledDocument]:
+    """The items of a part of the demo corpus in the same form; its files lie under `folder`."""
+    documents = []
+    for item in items:
+        entries: list[dict[str, Any]] = [{"kind": line.kind} for line in item.lines]
+        sentences = [Sentence(line.text, line.text, At(item.path, None, line.start_s, line.end_s)) for line in item.lines]
+        labels = [_label(entry, number, {"jobs": item.jobs}) for number, entry in enumerate(entries, start=1)]
+        form = SourceKind.RECORDING if item.spoken else SourceKind.NOTE
+        file = folder / item.path
+        documents.append(LabelledDocument(item.path, file, "shop", form, False, tuple(sentences), tuple(labels), item.jobs))
+    return documents
 
 
 def _label(entry: dict[str, Any], number: int, data: dict[str, Any]) -> Label:
@@ -81,15 +94,10 @@ def _label(entry: dict[str, Any], number: int, data: dict[str, Any]) -> Label:
     said = entry.get("also") if entry.get("event") == "attempt" else entry.get("event")
     shown = sorted(one["result"] for one in attempts if one.get("result_at") == number and one["result"] != "untested")
     turn = said or (shown[0] if shown else "none")
-    symptoms = [symptom for job in data.get("jobs") or () for symptom in job.get("symptoms") or ()]
-    tags = [tag for symptom in symptoms if symptom.get("at") == number for tag in symptom["tags"]]
     return Label(
         kind=entry["kind"],
         attempt=attempted,
         turn=str(turn),
-        operation=here[0]["operation"] if here else None,
-        by=here[0].get("by", "us") if here else None,
-        tag=tags[0] if tags else None,
     )
 
 

@@ -7,7 +7,11 @@ from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from kbindex.records import Job
+from kbindex.reading.lexicon import Lexicon
+from kbindex.records import Job, StatedShare
+
+SHARE_TOLERANCE = 0.011
+"""A third is written 0.33 and 0.333, "about seventy" 0.7."""
 
 
 @dataclass
@@ -82,10 +86,7 @@ def _score_job(score: ReadingScore, gold: Mapping[str, Any], told: Job | None) -
     score.attempts.add(gold_attempts, _attempts_of(told))
     _score_found(score, gold, told)
     score.outcomes.add([gold.get("outcome")], [told.outcome.value] if told else [])
-    score.shares.add(
-        [(s["component"], round(s["low"], 2), round(s["high"], 2)) for s in gold.get("stated_shares") or ()],
-        [(s.component, round(s.low, 2), round(s.high, 2)) for s in told.stated_shares] if told else (),
-    )
+    _score_shares(score.shares, gold, told)
     score.costs.add(
         [(c["component"], float(c["amount"])) for c in gold.get("costs") or ()],
         [(c.component, c.amount) for c in told.costs] if told else (),
@@ -109,6 +110,46 @@ def _score_found(score: ReadingScore, gold: Mapping[str, Any], told: Job | None)
             score.results.add([attempt["result"]], [found.result.value])
             score.by.add([attempt.get("by", "us")], [found.by.value])
             score.joint.add([bool(attempt.get("together_with"))], [bool(found.together_with)])
+
+
+def _score_shares(hits: Hits, gold: Mapping[str, Any], told: Job | None) -> None:
+    """A share is right when it is bound to its component and both ends lie within `SHARE_TOLERANCE`."""
+    left = list(told.stated_shares) if told else []
+    for share in gold.get("stated_shares") or ():
+        found = next((one for one in left if one.component == share["component"] and _is_near(one, share)), None)
+        if found:
+            left.remove(found)
+        hits.add([True], [True] if found else [])
+    hits.wrong += len(left)
+
+
+def _is_near(told: StatedShare, gold: Mapping[str, Any]) -> bool:
+    low, high = float(gold["low"]), float(gold["high"])
+    return abs(told.low - low) <= SHARE_TOLERANCE and abs(told.high - high) <= SHARE_TOLERANCE
+
+
+def with_plain_names(jobs: Sequence[Mapping[str, Any]], lexicon: Lexicon) -> list[dict[str, Any]]:
+    """Gold jobs with each component under the lexicon's name for it, so that synonyms do not count as errors."""
+    return [
+        {
+            **job,
+            **{
+                key: [
+                    {**one, "component": one["component"] and plain_name(one["component"], job.get("appliance"), lexicon)}
+                    for one in job.get(key) or ()
+                ]
+                for key in ("attempts", "stated_shares", "costs")
+            },
+        }
+        for job in jobs
+    ]
+
+
+def plain_name(component: str, machine: str | None, lexicon: Lexicon) -> str:
+    """A component's name as the lexicon would give it, where the whole of it is a name that the lexicon knows."""
+    mentions = lexicon.find_parts(component, machine)
+    whole = len(mentions) == 1 and mentions[0].start == 0 and mentions[0].end >= len(component) - 1
+    return mentions[0].component if whole else component
 
 
 def _score_optional(hits: Hits, gold: set[Any], told: set[Any]) -> None:

@@ -1,79 +1,214 @@
-"""Train the sentence heads from the labelled set: multinomial logistic regression, reproducible from a seed."""
+"""Train the document encoder, its heads and pointers on the labelled set, reproducible from a seed.
+
+The upper layers of the sentence encoder learn together with the heads. What they learn is shipped as what must be added to
+the original weights, matrices by their largest singular values, so that it fits into a few megabytes.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+import math
+import random
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
-import numpy as np
-from numpy.typing import NDArray
-from sklearn.linear_model import LogisticRegression
-from sklearn.metrics import f1_score
+import torch
+from torch import nn
+from torch.nn import functional
 
+from eval.examples import Example, make_forms
 from eval.labelled import LabelledDocument
-from kbindex.engines.sentence_heads import HEADS_FILE
-from kbindex.reading.kinds import HEADS, Heads, judge, make_features
+from eval.network import BEGIN, END, Reader, Window, make_window, window_loss
+from kbindex.engines.document_encoder import HEADS_FILE, TUNED_WEIGHTS, TUNING_FILE
+from kbindex.engines.weights import find_weights
 from kbindex.reading.lexicon import load_lexicon
-from kbindex.records import Sentence
+from kbindex.reading.sentences import bare_word
 
-Matrix = NDArray[np.float32]
-Encode = Callable[[Sequence[str]], Matrix]
-
-STRENGTHS = {"kind": 3.0, "attempt": 3.0, "turn": 3.0, "operation": 3.0, "by": 3.0, "tag": 3.0}
-"""For each head the inverse strength of the penalty on squared weights, chosen on the dev voices."""
-
-
-def train(documents: Sequence[LabelledDocument], encode: Encode) -> Heads:
-    """Fit the heads on labelled documents."""
-    documents = [document for document in documents if document.sentences]
-    features = np.concatenate([features_of(document, encode) for document in documents])
-    labels = [label for document in documents for label in document.labels]
-    weights, bias = {}, {}
-    for name, classes in HEADS.items():
-        wanted = [getattr(label, name) for label in labels]
-        rows = [place for place, one in enumerate(wanted) if one is not None]
-        weights[name], bias[name] = _fit(features[rows], [wanted[row] for row in rows], classes, STRENGTHS[name])
-    return Heads(weights, bias)
+WINDOW_TOKENS = 320
+_FIRST_WINDOWS = (106, 213, 320)
+"""The first window of a document is one of these long, so that cuts between windows fall elsewhere every time."""
+_BATCH_TOKENS = 1100
+_SHUFFLED_TOGETHER = 64
+_STREAMS = 0.6
+"""The share of documents whose words are also seen as a stream, for the boundary heads."""
 
 
-def shipped_heads_file() -> Path:
-    """Where the package keeps the heads."""
-    import kbindex.reading
+@dataclass(frozen=True)
+class Course:
+    """How training goes."""
 
-    return Path(kbindex.reading.__file__).parent / "data" / HEADS_FILE
+    epochs: int = 6
+    layer_rate: float = 2e-4
+    head_rate: float = 2e-3
+    decay: float = 0.02
+    hidden_words: float = 0.06
+    warm_up: float = 0.08
+    seed: int = 0
+    rank: int = 48
+    """Singular values that are kept of what a matrix has learnt."""
 
 
-def features_of(document: LabelledDocument, encode: Encode) -> Matrix:
-    """Features of a document's own sentences."""
+@dataclass(frozen=True)
+class Stream:
+    """Words in a row: token ids, the place of each word's last token, whether a sentence or piece ends there."""
+
+    head: str
+    ids: list[int]
+    ends: list[int]
+    stops: list[float]
+
+
+@dataclass(frozen=True)
+class Lesson:
+    """A document in its forms, with the encodings of their pieces."""
+
+    forms: dict[str, tuple[Example, list[Any]]]
+    words: list[list[Any]]
+    """Encodings of the words of each sentence, bare ones of a recording."""
+
+
+def prepare(documents: Sequence[LabelledDocument], weights: Path) -> list[Lesson]:
+    """Make the lessons of documents; tables have no sentences and give none."""
+    from tokenizers import Tokenizer
+
+    tokenizer = Tokenizer.from_file(str(weights / "tokenizer.json"))
+    tokenizer.no_truncation()
+    tokenizer.no_padding()
     lexicon = load_lexicon()
-    mended = [Sentence(lexicon.mend(one.text), one.heard, one.at) for one in document.sentences]
-    return make_features(mended, encode([one.text for one in mended]), lexicon)
-
-
-def _fit(features: Matrix, labels: Sequence[str], classes: Sequence[str], strength: float) -> tuple[Matrix, Matrix]:
-    model = LogisticRegression(C=strength, max_iter=400, tol=1e-3, random_state=0)
-    model.fit(features, labels)
-    weights = np.zeros((features.shape[1], len(classes)), dtype=np.float32)
-    bias = np.full(len(classes), -20.0, dtype=np.float32)
-    rows = model.coef_ if len(model.classes_) > 2 else np.vstack([-model.coef_, model.coef_]) / 2
-    shifts = model.intercept_ if len(model.classes_) > 2 else np.array([-model.intercept_[0], model.intercept_[0]]) / 2
-    for row, name in enumerate(model.classes_):
-        weights[:, list(classes).index(name)] = rows[row]
-        bias[list(classes).index(name)] = shifts[row]
-    return weights, bias
-
-
-def score_heads(heads: Heads, documents: Sequence[LabelledDocument], encode: Encode) -> dict[str, float]:
-    """Macro-F1 of each head over the given documents' own sentences."""
-    lexicon = load_lexicon()
-    gold: dict[str, list[str]] = {name: [] for name in HEADS}
-    told: dict[str, list[str]] = {name: [] for name in HEADS}
+    lessons = []
     for document in documents:
-        texts = [lexicon.mend(sentence.text) for sentence in document.sentences]
-        verdicts = judge(document.sentences, encode(texts), heads, lexicon) if texts else []
-        for verdict, label in zip(verdicts, document.labels, strict=True):
-            for name in HEADS:
-                if getattr(label, name) is not None:
-                    gold[name].append(getattr(label, name))
-                    told[name].append(max(verdict.chances[name], key=verdict.chances[name].__getitem__))
-    return {name: float(f1_score(gold[name], told[name], average="macro")) for name in HEADS}
+        if not document.sentences:
+            continue
+        forms = {
+            name: (form, [tokenizer.encode(piece.text, add_special_tokens=False) for piece in form.pieces])
+            for name, form in make_forms(document, lexicon).items()
+        }
+        form = bare_word if forms["written"][0].spoken else str
+        lines = [[form(word) for word in sentence.text.split()] for sentence in document.sentences]
+        words = [[tokenizer.encode(word, add_special_tokens=False) for word in line if word] for line in lines]
+        lessons.append(Lesson(forms, words))
+    return lessons
+
+
+def train(documents: Sequence[LabelledDocument], course: Course = Course()) -> Reader:  # noqa: B008 - frozen
+    """Train on labelled documents. Prints the loss of each epoch."""
+    weights = find_weights(TUNED_WEIGHTS)
+    lessons = prepare(documents, weights)
+    torch.manual_seed(course.seed)
+    chance = random.Random(course.seed)
+    reader = Reader(weights)
+    reader.train()
+    optimizer = _optimizer(reader, course)
+    rates = [group["lr"] for group in optimizer.param_groups]
+    made: dict[tuple[int, str, int, int], Window] = {}
+    for epoch in range(course.epochs):
+        batches = list(_batches(lessons, chance, made))
+        total = 0.0
+        for number, batch in enumerate(batches):
+            done = (epoch + number / len(batches)) / course.epochs
+            for group, rate in zip(optimizer.param_groups, rates, strict=True):
+                group["lr"] = rate * min(1.0, done / course.warm_up) * (0.05 + 0.475 * (1 + math.cos(math.pi * done)))
+            total += _step(reader, optimizer, batch, course)
+        print(f"epoch {epoch + 1}: loss {total / len(batches):.3f} a piece", flush=True)
+    reader.eval()
+    return reader
+
+
+def _optimizer(reader: Reader, course: Course) -> torch.optim.Optimizer:
+    layers = [weight for weight in reader.bert.parameters() if weight.requires_grad]
+    groups = [{"params": layers, "lr": course.layer_rate}, {"params": reader.layers.parameters(), "lr": course.head_rate}]
+    return torch.optim.AdamW(groups, weight_decay=course.decay)
+
+
+def _step(reader: Reader, optimizer: torch.optim.Optimizer, batch: Sequence[Window | Stream], course: Course) -> float:
+    states = reader.states([one.ids for one in batch], course.hidden_words)
+    loss, pieces = torch.zeros(()), 0.0
+    for one, own in zip(batch, states, strict=True):
+        loss = loss + (window_loss(reader, one, own) if isinstance(one, Window) else _stream_loss(reader, one, own))
+        pieces += len(one.kinds) if isinstance(one, Window) else sum(one.stops)
+    loss = loss / max(pieces, 1)
+    optimizer.zero_grad()
+    loss.backward()
+    nn.utils.clip_grad_norm_([weight for group in optimizer.param_groups for weight in group["params"]], 1.0)
+    optimizer.step()
+    return float(loss.detach())
+
+
+def _stream_loss(reader: Reader, stream: Stream, states: torch.Tensor) -> torch.Tensor:
+    pairs = torch.cat([states[stream.ends], states[[end + 1 for end in stream.ends]]], 1)
+    scores = reader.layers[stream.head](reader.dropout(pairs))[:-1, 0]  # what follows the last word is not seen
+    return functional.binary_cross_entropy_with_logits(scores, torch.tensor(stream.stops[:-1]), reduction="sum")
+
+
+def _batches(
+    lessons: Sequence[Lesson], chance: random.Random, made: dict[tuple[int, str, int, int], Window]
+) -> Iterator[list[Window | Stream]]:
+    """One form of each lesson in windows, some of the recordings as streams; those of like length together."""
+    items: list[Window | Stream] = []
+    for number, lesson in enumerate(lessons):
+        name = chance.choice(list(lesson.forms))
+        for first, last in _spans([len(one.ids) for one in lesson.forms[name][1]], chance.choice(_FIRST_WINDOWS), 1):
+            key = (number, name, first, last)
+            if key not in made:
+                made[key] = make_window(lesson.forms[name][0], first, last, lesson.forms[name][1])
+            items.append(made[key])
+        if chance.random() < _STREAMS:
+            head = "sentence_end" if lesson.forms[name][0].spoken else "piece_end"
+            lengths = [sum(len(word.ids) for word in line) for line in lesson.words]
+            items += [_stream(head, lesson.words[first:last]) for first, last in _spans(lengths, WINDOW_TOKENS, 0)]
+    chance.shuffle(items)
+    for start in range(0, len(items), _SHUFFLED_TOGETHER):
+        groups: list[list[Window | Stream]] = [[]]
+        for item in sorted(items[start : start + _SHUFFLED_TOGETHER], key=lambda one: len(one.ids)):
+            if groups[-1] and (len(groups[-1]) + 1) * len(item.ids) > _BATCH_TOKENS:
+                groups.append([])
+            groups[-1].append(item)
+        chance.shuffle(groups)
+        yield from groups
+
+
+def _spans(lengths: Sequence[int], first_most: int, between: int) -> Iterator[tuple[int, int]]:
+    """Cut pieces of so many tokens into windows, one after the other; the first one holds `first_most` tokens."""
+    start, most = 0, first_most
+    while start < len(lengths):
+        end, room = start, most - 2
+        while end < len(lengths) and (lengths[end] + between <= room or end == start):
+            room -= lengths[end] + between
+            end += 1
+        yield start, end
+        start, most = end, WINDOW_TOKENS
+
+
+def _stream(head: str, lines: Sequence[Sequence[Any]]) -> Stream:
+    ids, ends, stops = [BEGIN], [], []
+    for line in lines:
+        for word in line:
+            ids += word.ids or [END]
+            ends.append(len(ids) - 1)
+            stops.append(0.0)
+        if stops:
+            stops[-1] = 1.0
+    return Stream(head, [*ids, END], ends, stops)
+
+
+def save(reader: Reader, folder: Path, course: Course = Course()) -> None:  # noqa: B008 - frozen
+    """Write the two files that the package ships, as 16-bit numbers: what the encoder has learnt, and the heads."""
+    from safetensors.torch import save_file
+    from transformers import AutoModel
+
+    original = dict(AutoModel.from_pretrained(str(find_weights(TUNED_WEIGHTS))).named_parameters())
+    changes: dict[str, torch.Tensor] = {}
+    for name, weight in reader.bert.named_parameters():
+        if not weight.requires_grad:
+            continue
+        change = (weight - original[name]).detach()
+        if change.ndim == 1:
+            changes[f"{name}.add"] = change.half()
+        else:
+            left, values, right = torch.linalg.svd(change, full_matrices=False)
+            root = values[: course.rank].sqrt()
+            changes[f"{name}.up"] = (left[:, : course.rank] * root).half().contiguous()
+            changes[f"{name}.down"] = (root[:, None] * right[: course.rank]).half().contiguous()
+    save_file(changes, str(folder / TUNING_FILE))
+    save_file({name: tensor.half().contiguous() for name, tensor in reader.shipped_heads().items()}, str(folder / HEADS_FILE))

@@ -1,7 +1,7 @@
 """The verb "ask": a question into what the shop's own jobs say.
 
-Jobs are matched through their read symptoms and counted; passages are found by keyword and by meaning, fused. When neither
-finds anything like the question, the answer says so and holds nothing.
+Jobs are matched through their read symptoms and counted, without the attempts that wait for review; passages are found by
+keyword and by meaning, fused. When neither finds anything like the question, the answer says so and holds nothing.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from kbindex.errors import QuestionError
 from kbindex.evidence.counting import count_fixes
 from kbindex.evidence.order import order_steps
 from kbindex.questions import Answer, Fix, FoundCheck, FoundPassage, HazardRule, Question
+from kbindex.reading.corrections import leave_out_doubtful
 from kbindex.reading.lexicon import Lexicon
 from kbindex.records import Job, Kind
 from kbindex.search.fusion import fuse_ranks, keyword_query
@@ -75,7 +76,7 @@ def ask(asked: Asked, library: Library, engines: AskEngines) -> Answer:
     passages = _choose_passages(question, hits, matched, by_id)
     if not matched and not passages:
         return Answer(question, 0, True)
-    fixes = count_fixes(matched, _same_machine(matched, jobs), engines.settings.currency)
+    fixes = count_fixes([leave_out_doubtful(job) for job in matched], _same_machine(matched, jobs), engines.settings.currency)
     tried = _as_components(asked.tried, question.appliance or _machine_of(matched), engines.lexicon)
     return Answer(
         query=question,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING
 from kbindex.answer import AskEngines
 from kbindex.engines.sentence_vectors import OnnxMiniLm
 from kbindex.engines.vector_index import FaissIndex
-from kbindex.errors import EngineError, StoreError
+from kbindex.errors import EngineError, SettingsError, StoreError
 from kbindex.reading.lexicon import load_lexicon
-from kbindex.settings import Settings, load_settings
+from kbindex.settings import SETTINGS_FILE, Settings, known_meanings, load_settings, read_columns, with_columns
 from kbindex.store.library import Library, Manifest
 
 if TYPE_CHECKING:
@@ -36,8 +36,8 @@ def open_library(folder: Path, *, create: bool = False) -> Library:
 def ingest_engines(folder: Path, speech_model: str | None) -> IngestEngines:
     """Assemble what ingest works with; `speech_model` goes before the shop's setting."""
     # A question needs none of this, and all its patterns take a fifth of a second to load.
+    from kbindex.engines.document_encoder import OnnxDocumentEncoder, load_heads
     from kbindex.engines.files import ShopFiles
-    from kbindex.engines.sentence_heads import load_heads
     from kbindex.engines.whisper import FasterWhisper
     from kbindex.ingest import IngestEngines
     from kbindex.reading.reader import ReadingTools
@@ -48,11 +48,55 @@ def ingest_engines(folder: Path, speech_model: str | None) -> IngestEngines:
     return IngestEngines(
         transcriber=FasterWhisper(speech_model or settings.speech_model, allow_hub=settings.allow_hub),
         encoder=encoder,
-        documents=ShopFiles(),
-        tools=ReadingTools(lexicon, load_heads(), encoder.encode, settings),
+        documents=ShopFiles(tuple(settings.columns)),
+        tools=ReadingTools(lexicon, load_heads(), OnnxDocumentEncoder(), settings),
         hotwords=(*settings.words, *COMMON_WORDS),
         build_index=lambda library: build_index(library, encoder.name),
     )
+
+
+def check_columns(asked: Sequence[str], paths: Sequence[Path]) -> dict[str, str]:
+    """Read what the shop says of its tables' columns ("their heading=meaning, ...") and hold it against the tables.
+
+    Raises:
+        SettingsError: It cannot be understood, or no table under `paths` has such a heading.
+    """
+    from kbindex.engines.files import ShopFiles
+    from kbindex.ingest import find_headings
+    from kbindex.reading.columns import plain_heading
+
+    said = read_columns(asked)
+    found = find_headings(paths, ShopFiles(tuple(said))) if said else []
+    there = set(map(plain_heading, found))
+    for heading in said:
+        if plain_heading(heading) not in there:
+            listed = ", ".join(f"'{name}'" for name in found) or "none"
+            raise SettingsError(f"no table has a column '{heading}'; the headings found are: {listed}; {known_meanings()}")
+    return said
+
+
+def remember_columns(folder: Path, said: Mapping[str, str]) -> None:
+    """Keep what the shop says of its columns in the library's settings, so that a later ingest reads them the same way.
+
+    Raises:
+        SettingsError: The settings file cannot be read, or not be added to.
+        StoreError: The folder cannot be written.
+    """
+    from kbindex.engines.atomic import whole_file
+    from kbindex.reading.columns import plain_heading
+
+    before = load_settings(folder).columns
+    new = set(map(plain_heading, said))
+    columns = {heading: meaning for heading, meaning in before.items() if plain_heading(heading) not in new} | dict(said)
+    if columns == dict(before):
+        return
+    file = folder / SETTINGS_FILE
+    text = with_columns(file.read_text(encoding="utf-8") if file.is_file() else "", columns, file)
+    try:
+        with whole_file(file) as unfinished:
+            unfinished.write_text(text, encoding="utf-8")
+    except OSError as error:
+        raise StoreError(f"cannot write {file} ({error.strerror}); check that you may write it") from error
 
 
 def build_index(library: Library, model: str) -> None:

@@ -13,7 +13,7 @@ import typer
 from kbindex import __version__
 from kbindex import errors as e
 from kbindex.records import IngestSummary, Progress
-from kbindex.settings import library_folder
+from kbindex.settings import known_meanings, library_folder
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -59,18 +59,29 @@ def ingest(
         str | None,
         typer.Option("--model", metavar="NAME|DIR", help="Speech model: whisper-base, whisper-tiny.en, or a folder."),
     ] = None,  # noqa: UP045
+    columns: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="HEADING=MEANING,...",
+            help=f"What columns of your tables hold, where it is not understood; remembered. {known_meanings().capitalize()}.",
+        ),
+    ] = None,  # noqa: UP045
     as_json: JsonOption = False,
 ) -> None:
     """Take recordings and notes into the library; unchanged files are passed over."""
     from kbindex import assemble
     from kbindex.exports import contract_json, terminal
     from kbindex.ingest import ingest as run_ingest
+    from kbindex.review import count_waiting
 
     folder = library_folder(library)
-    waiting = "another ingest is at work in this library; waiting for it"
-    with assemble.writing(folder, lambda: _say(waiting)), assemble.open_library(folder, create=True) as opened:
+    said = assemble.check_columns(columns or (), paths)
+    with assemble.writing(folder, _say_busy), assemble.open_library(folder, create=True) as opened:
+        assemble.remember_columns(folder, said)
         summary = _follow(run_ingest(paths, opened, assemble.ingest_engines(folder, model)))
-    _print([contract_json.summary_json(summary)] if as_json else terminal.summary_lines(summary), plain=as_json)
+        waiting = count_waiting(opened)
+    lines = [*terminal.summary_lines(summary), *terminal.waiting_count_lines(*waiting)]
+    _print([contract_json.summary_json(summary)] if as_json else lines, plain=as_json)
     raise typer.Exit(1 if summary.failed else 0)
 
 
@@ -93,8 +104,7 @@ def ask(
     from kbindex.exports import contract_json, terminal
 
     with assemble.open_library(library_folder(library)) as opened:
-        if not opened.jobs_are_current():
-            _say("the last ingest did not finish: counts may be old; run kbindex ingest again")
+        _warn_if_old(current=opened.jobs_are_current())
         answer = run_ask(Asked(text, appliance, tuple(tried or ()), limit), opened, assemble.ask_engines(opened))
     _print([contract_json.answer_json(answer)] if as_json else terminal.answer_lines(answer, limit), plain=as_json)
 
@@ -126,6 +136,43 @@ def show(
     if not found:
         raise e.QuestionError(f"there is no job '{job}' in the library; kbindex export lists them all")
     _print([contract_json.job_json(found[0])] if as_json else terminal.job_lines(found[0]), plain=as_json)
+
+
+def _handles(help_text: str) -> Any:
+    return typer.Option(metavar="HANDLE", help=f"{help_text}; may be given again.")
+
+
+@app.command(epilog="Example: kbindex review --same p1 --wrong a4")
+def review(
+    same: Annotated[list[str] | None, _handles("A pair that is one job")] = None,  # noqa: UP045
+    apart: Annotated[list[str] | None, _handles("A pair that is two jobs")] = None,  # noqa: UP045
+    right: Annotated[list[str] | None, _handles("A fact that was read as it is")] = None,  # noqa: UP045
+    wrong: Annotated[list[str] | None, _handles("A fact that is not so")] = None,  # noqa: UP045
+    undo: Annotated[list[str] | None, _handles("An answer to take back")] = None,  # noqa: UP045
+    library: LibraryOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """List what reading was not sure of; answers given here are kept, whatever is read anew."""
+    from kbindex import assemble
+    from kbindex.doubts import Verdict
+    from kbindex.exports import contract_json, terminal
+    from kbindex.review import decide, list_waiting
+
+    answers = {Verdict.SAME: same, Verdict.APART: apart, Verdict.RIGHT: right, Verdict.WRONG: wrong}
+    said = [(handle, verdict) for verdict, handles in answers.items() for handle in handles or ()]
+    folder = library_folder(library)
+    with assemble.open_library(folder) as opened:
+        if said or undo:
+            with assemble.writing(folder, _say_busy):
+                decide(opened, said, undo or ())
+            _say(
+                "; ".join(
+                    [*(f"{handle} is {verdict}" for handle, verdict in said), *(f"{one} is open again" for one in undo or ())]
+                )
+            )
+        _warn_if_old(current=opened.jobs_are_current())
+        waiting = list_waiting(opened)
+    _print([contract_json.waiting_json(waiting)] if as_json else terminal.waiting_lines(waiting), plain=as_json)
 
 
 @app.callback(invoke_without_command=True)
@@ -161,6 +208,15 @@ def _console() -> Console:
 def _say(message: str) -> None:
     """Tell a person something on one line of standard error."""
     typer.echo(f"kbindex: {' '.join(message.split())}", err=True)
+
+
+def _say_busy() -> None:
+    _say("another ingest is at work in this library; waiting for it")
+
+
+def _warn_if_old(*, current: bool) -> None:
+    if not current:
+        _say("the last ingest did not finish: counts may be old; run kbindex ingest again")
 
 
 def exit_code_of(error: e.KbindexError) -> int:

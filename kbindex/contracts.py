@@ -68,6 +68,13 @@ class Documents(Protocol):
             DocumentError: It is empty or cannot be read.
         """
 
+    def headings(self, file: Path) -> list[str]:
+        """Give the names of a table's columns; none where the file is no table, or has no header.
+
+        Raises:
+            DocumentError: It is empty or cannot be read.
+        """
+
     def read_timed_text(self, file: Path, path: str) -> Recording:
         """Read WebVTT or SubRip as a recording's words.
 

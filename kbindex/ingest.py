@@ -8,17 +8,17 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from kbindex.contracts import Documents, SentenceEncoder, Transcriber
-from kbindex.errors import KbindexError, WeightsDamaged, WeightsMissing
+from kbindex.errors import DocumentError, KbindexError, WeightsDamaged, WeightsMissing
 from kbindex.intake import Fingerprint, Form, Item, content_hash, find_items, fingerprint, name_apart
-from kbindex.reading.joining import join_jobs
-from kbindex.reading.privacy import hide_private_words
-from kbindex.reading.reader import READER_VERSION, ReadingTools, read_notes, read_recording
+from kbindex.reading.reader import READER_VERSION, ReadingTools, hide_recording, read_notes, read_recording
 from kbindex.records import Failure, IngestSummary, Note, Progress, Recording, SourceKind, Told, Word
+from kbindex.review import carry_over, rejoin
 from kbindex.store.library import FileState, Library, NewDocument
 
 if TYPE_CHECKING:
@@ -98,7 +98,10 @@ def ingest(paths: Sequence[Path], library: Library, engines: IngestEngines) -> I
             run.failed.append(Failure(task.item.path, str(error)))
             yield Progress(task.item.path, done + 1, len(tasks), None, f"failed: {error}")
             continue
-        library.put_document(document)
+        with library.atomic():
+            library.put_document(document)
+            if task.moved and task.moved.path != task.item.path:
+                carry_over(library, task.moved.path, task.item.path)
         run.audio_s += document.duration_s if task.item.form is not Form.NOTE else 0.0
         run.added += task.known is None
         run.updated += task.known is not None
@@ -107,6 +110,19 @@ def ingest(paths: Sequence[Path], library: Library, engines: IngestEngines) -> I
         run.removed = len(gone)
     yield from _finish(library, engines, len(tasks))
     yield run.summary()
+
+
+def find_headings(paths: Sequence[Path], documents: Documents) -> list[str]:
+    """Find what the columns of the tables under files and folders are called, each name once.
+
+    Raises:
+        SettingsError: A path does not exist or is no recording or note.
+    """
+    found: dict[str, None] = {}
+    for item in find_items(paths, documents.is_media):
+        with suppress(DocumentError):  # ingest reports it
+            found.update(dict.fromkeys(documents.headings(item.file)))
+    return list(found)
 
 
 def _plan(
@@ -213,11 +229,12 @@ def _listen(task: _Task, library: Library, engines: IngestEngines) -> Recording:
         recording = engines.documents.read_timed_text(timed_text, item.path)
     elif heard and _same_ears(heard, item, engines):
         words = library.words_of(heard.path)
-        recording = Recording(item.path, words, engines.documents.duration_s(item.file))
+        marks = next((job.households for job in library.told_of(heard.path).jobs), ())
+        recording = Recording(item.path, words, engines.documents.duration_s(item.file), households=marks)
     else:
         recording = engines.transcriber.transcribe(item.file, item.path, engines.hotwords)
     made_on = None if item.form is Form.TIMED_TEXT else engines.documents.made_on(item.file)
-    return Recording(recording.path, hide_private_words(recording.words), recording.duration_s, made_on)
+    return hide_recording(replace(recording, made_on=made_on))
 
 
 def _made_with(item: Item, engines: IngestEngines) -> str:
@@ -225,7 +242,9 @@ def _made_with(item: Item, engines: IngestEngines) -> str:
     ears = engines.transcriber.name if item.form is Form.RECORDING and item.timed_text is None else item.form.value
     settings = engines.tools.settings
     order = "day first" if settings.day_first else "month first"
-    return f"{ears} | reader {READER_VERSION}, {order}, {settings.currency} | {engines.encoder.name}"
+    is_table = item.form is Form.NOTE and item.file.suffix.lower() == ".csv"
+    columns = f", columns {sorted(settings.columns.items())}" if is_table and settings.columns else ""
+    return f"{ears} | reader {READER_VERSION}, {order}, {settings.currency}{columns} | {engines.encoder.name}"
 
 
 def _same_ears(known: FileState, item: Item, engines: IngestEngines) -> bool:
@@ -242,9 +261,7 @@ def _finish(library: Library, engines: IngestEngines, total: int) -> Iterator[Pr
     """Join the jobs and rebuild the vector index, where the documents have changed since."""
     if not library.jobs_are_current():
         yield Progress("", total, total, None, "joining jobs")
-        told = library.told_jobs()
-        jobs, ids = join_jobs([job for _, _, job in told])
-        library.replace_jobs(jobs, [(one, number, job_id) for (one, number, _), job_id in zip(told, ids, strict=True)])
+        rejoin(library)
     manifest = library.manifest()
     current = manifest is not None and manifest.passages_version == library.passages_version()
     if not current or not library.has_index_file():

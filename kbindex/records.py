@@ -104,12 +104,16 @@ class Word:
 
 @dataclass(frozen=True)
 class Recording:
-    """A recording as words with times; `path` is relative to the folder it was ingested from."""
+    """A recording as words with times; `path` is relative to the folder it was ingested from.
+
+    `households` are marks of the customers named in it (`reading.households`); the names themselves are not kept.
+    """
 
     path: str
     words: tuple[Word, ...]
     duration_s: float
     made_on: str | None = None
+    households: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -173,7 +177,10 @@ class Check:
 
 @dataclass(frozen=True)
 class Attempt:
-    """Work on a component meant to cure the complaint; `order` starts at 1 in its job."""
+    """Work on a component meant to cure the complaint; `order` starts at 1 in its job.
+
+    `confidence` (0..1) is how sure reading is of it; while it is `in_review` it waits for a person and does not count.
+    """
 
     order: int
     operation: Operation
@@ -186,6 +193,7 @@ class Attempt:
     text: str = ""
     result_text: str = ""
     confidence: float = 1.0
+    in_review: bool = False
 
 
 @dataclass(frozen=True)
@@ -231,7 +239,10 @@ class Source:
 
 @dataclass(frozen=True)
 class Job:
-    """One repair job. As told by a single document first; joined over documents in the library."""
+    """One repair job. As told by a single document first; joined over documents in the library.
+
+    `households` are marks of its customer, `returning` is whether it is told as a return to earlier work.
+    """
 
     id: str
     sources: tuple[Source, ...]
@@ -246,6 +257,8 @@ class Job:
     minutes: int | None = None
     cautions: tuple[Caution, ...] = ()
     callback_of: str | None = None
+    households: tuple[int, ...] = ()
+    returning: bool = False
     outcome: Outcome = Outcome.UNTESTED
     fixed_by: int | None = None
 

@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
 
-from kbindex.engines.documents import read_notes
+from kbindex.engines.documents import TABLE_ENDING, read_notes
 from kbindex.engines.media import is_media, probe
+from kbindex.engines.tables import read_headings
 from kbindex.engines.timed_text import read_timed_text
 from kbindex.errors import MediaError
 from kbindex.records import Note, Recording
 
 
+@dataclass(frozen=True)
 class ShopFiles:
-    """Fulfils `contracts.Documents`."""
+    """Fulfils `contracts.Documents`; `said` are headings of tables that the shop has spoken of."""
+
+    said: tuple[str, ...] = ()
 
     def is_media(self, file: Path) -> bool:
         """Whether the file is video or audio by its content."""
@@ -31,7 +36,11 @@ class ShopFiles:
 
     def read_notes(self, file: Path, path: str) -> list[Note]:
         """Read a file of notes."""
-        return read_notes(file, path)
+        return read_notes(file, path, self.said)
+
+    def headings(self, file: Path) -> list[str]:
+        """Give the names of a table's columns; none where the file is no table, or has no header."""
+        return read_headings(file, self.said) if file.suffix.lower() == TABLE_ENDING else []
 
     def read_timed_text(self, file: Path, path: str) -> Recording:
         """Read WebVTT or SubRip."""

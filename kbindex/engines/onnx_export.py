@@ -1,11 +1,16 @@
-"""The sentence encoder as an ONNX file, made once from its weights, so that a question need not load torch."""
+"""Encoders as ONNX files, made once from their weights, so that neither a question nor reading need load torch.
+
+Two graphs come from the same weights: the sentence encoder (texts into vectors for the index), and the document encoder,
+whose upper layers the package tunes for reading (`reading/data/document_encoder.safetensors`).
+"""
 
 from __future__ import annotations
 
+import hashlib
 import io
 import json
 import warnings
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -25,7 +30,7 @@ INPUTS = ("input_ids", "attention_mask", "token_type_ids")
 
 
 def onnx_file(weights_folder: Path) -> Path:
-    """Where the export of these weights belongs, whether or not it was made; its name follows their SHA-256.
+    """Where the sentence encoder of these weights belongs, whether or not it was made; its name follows their SHA-256.
 
     Raises:
         WeightsMissing: The folder holds no weights.
@@ -45,11 +50,34 @@ def export_onnx(weights_folder: Path) -> Path:
         EngineError: The model pools in another way, cannot be exported, or the cache folder cannot be written.
     """
     target = onnx_file(weights_folder)
-    if target.is_file():
-        return target
-    _check_pooling(weights_folder)
+    if not target.is_file():
+        _check_pooling(weights_folder)
+        _make(target, weights_folder, lambda: _pooled(_load_bert(weights_folder)), "vectors")
+    return target
+
+
+def export_document_encoder(weights_folder: Path, tuning: bytes) -> Path:
+    """Make the ONNX file of the document encoder if it is not there yet. Loads torch to make it; writes it whole.
+
+    The graph takes token ids (batch, tokens) int64 and gives the last layer's states, (batch, tokens, dim) float32.
+    `tuning` is a safetensors file of what is added to the weights: `NAME.up` @ `NAME.down` to a matrix, `NAME.add` to a
+    vector.
+
+    Raises:
+        WeightsMissing: The folder holds no weights.
+        EngineError: The tuning does not fit them, the model cannot be exported, or the cache folder cannot be written.
+    """
+    sha256 = file_sha256(weights_folder / WEIGHTS_FILE)
+    tuned = hashlib.sha256(tuning).hexdigest()
+    target = cache_folder() / "onnx" / f"document-encoder-{sha256[:16]}-{tuned[:16]}-{_EXPORT_VERSION}.onnx"
+    if not target.is_file():
+        _make(target, weights_folder, lambda: _states(_tune(_load_bert(weights_folder), tuning)), "states")
+    return target
+
+
+def _make(target: Path, weights_folder: Path, load: Callable[[], torch.nn.Module], output: str) -> None:
     try:
-        exported = _export(weights_folder)
+        exported = _export(load(), output)
     except Exception as error:  # torch and transformers raise many kinds
         raise EngineError(
             f"the sentence encoder in {weights_folder} cannot be exported ({error}); use all-minilm-l6-v2"
@@ -62,7 +90,6 @@ def export_onnx(weights_folder: Path) -> Path:
             f"the sentence encoder cannot be written to {target} ({error.strerror or error}); "
             "make room there, or name another folder in the environment variable KBINDEX_CACHE"
         ) from error
-    return target
 
 
 def _check_pooling(weights_folder: Path) -> None:
@@ -74,24 +101,44 @@ def _check_pooling(weights_folder: Path) -> None:
         raise EngineError(f"the model in {weights_folder} does not take the mean of its tokens; use all-minilm-l6-v2")
 
 
-def _export(weights_folder: Path) -> bytes:
-    import torch
+def _load_bert(weights_folder: Path) -> Any:
     from transformers import AutoModel
 
     with quiet_loading():
-        bert = AutoModel.from_pretrained(str(weights_folder), attn_implementation="eager", local_files_only=True).eval()
+        return AutoModel.from_pretrained(str(weights_folder), attn_implementation="eager", local_files_only=True).eval()
+
+
+def _tune(bert: Any, tuning: bytes) -> Any:
+    import torch
+    from safetensors.torch import load
+
+    changes = load(tuning)
+    weights = dict(bert.named_parameters())
+    with torch.no_grad():
+        for name, change in changes.items():
+            if name.endswith(".up"):
+                down = changes[name.removesuffix(".up") + ".down"]
+                weights[name.removesuffix(".up")] += change.float() @ down.float()
+            elif name.endswith(".add"):
+                weights[name.removesuffix(".add")] += change.float()
+    return bert
+
+
+def _export(module: torch.nn.Module, output: str) -> bytes:
+    import torch
+
     example = torch.tensor([[101, 2009, 2003, 102], [101, 2009, 102, 0]])
     mask = torch.tensor([[1, 1, 1, 1], [1, 1, 1, 0]])
     out = io.BytesIO()
     with torch.no_grad(), warnings.catch_warnings(), _without_onnx_package():
         warnings.simplefilter("ignore")  # the tracer warns of branches on shapes that the graph leaves out
         torch.onnx.export(
-            _pooled(bert),
+            module,
             (example, mask, torch.zeros_like(example)),
             out,
             input_names=list(INPUTS),
-            output_names=["vectors"],
-            dynamic_axes={name: {0: "batch", 1: "tokens"} for name in INPUTS} | {"vectors": {0: "batch"}},
+            output_names=[output],
+            dynamic_axes={name: {0: "batch", 1: "tokens"} for name in INPUTS} | {output: {0: "batch"}},
             opset_version=_OPSET,
             dynamo=False,  # the tracing exporter needs no further package
         )
@@ -145,3 +192,19 @@ def _pooled(bert: Any) -> torch.nn.Module:
             return torch.nn.functional.normalize(mean, p=2.0, dim=1)
 
     return MeanOfTokens()
+
+
+def _states(bert: Any) -> torch.nn.Module:
+    import torch
+
+    class LastStates(torch.nn.Module):  # type: ignore[misc]
+        def __init__(self) -> None:
+            super().__init__()
+            self.bert = bert
+
+        def forward(self, input_ids: Any, attention_mask: Any, token_type_ids: Any) -> Any:
+            return self.bert(
+                input_ids=input_ids, attention_mask=attention_mask, token_type_ids=token_type_ids
+            ).last_hidden_state
+
+    return LastStates()

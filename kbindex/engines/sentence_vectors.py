@@ -59,7 +59,7 @@ class MiniLm:
                 with quiet_loading():
                     self._model = SentenceTransformer(str(folder), device="cpu", local_files_only=True)
             except Exception as error:  # transformers raises whatever it meets in a folder
-                raise _unusable(folder, error) from error
+                raise unusable(folder, error) from error
         return self._model
 
 
@@ -116,10 +116,10 @@ class OnnxMiniLm:
         file = export_onnx(folder)
         try:
             self._tokenizer = _load_tokenizer(folder)
-            self._session = _open_session(file)
+            self._session = open_session(file)
         except Exception as error:  # onnxruntime and tokenizers raise bare exceptions
             file.unlink(missing_ok=True)  # it can be made again
-            raise _unusable(folder, error) from error
+            raise unusable(folder, error) from error
 
 
 def _load_tokenizer(folder: Path) -> Any:
@@ -135,7 +135,8 @@ def _load_tokenizer(folder: Path) -> Any:
     return tokenizer
 
 
-def _open_session(file: Path) -> Any:
+def open_session(file: Path) -> Any:
+    """Open an ONNX file for inference on the CPU."""
     import onnxruntime
 
     options = onnxruntime.SessionOptions()
@@ -150,5 +151,6 @@ def _batches(lengths: Sequence[int]) -> Iterator[list[int]]:
         yield order[start : start + _BATCH]
 
 
-def _unusable(folder: Path, error: Exception) -> EngineError:
+def unusable(folder: Path, error: Exception) -> EngineError:
+    """The error for weights that do not load."""
     return EngineError(f"the sentence encoder in {folder} cannot be used ({error}); run this again, or use all-minilm-l6-v2")

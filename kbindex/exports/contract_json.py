@@ -8,6 +8,7 @@ from dataclasses import fields, is_dataclass, replace
 from enum import Enum
 from typing import Any
 
+from kbindex.doubts import Waiting
 from kbindex.questions import Answer
 from kbindex.records import At, IngestSummary, Job
 
@@ -30,6 +31,11 @@ def job_json(job: Job) -> str:
 def summary_json(summary: IngestSummary) -> str:
     """Write what an ingest did as `kbindex ingest --json` prints it."""
     return _dump(_to_plain(summary))
+
+
+def waiting_json(waiting: Waiting) -> str:
+    """Write what waits for a person as `kbindex review --json` prints it."""
+    return _dump(_to_plain(waiting))
 
 
 def _dump(value: object) -> str:

@@ -9,6 +9,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from rich.markup import escape
 
+from kbindex.doubts import Waiting, WaitingAttempt
 from kbindex.questions import Answer, Clip, Fix, Rate, Spread
 from kbindex.records import At, Attempt, IngestSummary, Job, Kind, Result
 
@@ -153,7 +154,8 @@ def job_lines(job: Job) -> Iterator[str]:
 def _attempt_lines(attempt: Attempt) -> Iterator[str]:
     who = " (by somebody else)" if attempt.by == "other" else ""
     joint = f" (together with {', '.join(map(str, attempt.together_with))})" if attempt.together_with else ""
-    work = f"[b]{attempt.operation} {attempt.component}[/b]{who}{joint}"
+    review = " (in review, not counted)" if attempt.in_review else ""
+    work = f"[b]{attempt.operation} {attempt.component}[/b]{who}{joint}{review}"
     yield f"  attempt {attempt.order}  {work}: {_short(attempt.text, 70)}  {_place(attempt.at)}"
     said = f": {_short(attempt.result_text, 70)}  {_place(attempt.result_at)}" if attempt.result_at else ""
     yield f"    result   {'never tested' if attempt.result is Result.UNTESTED else attempt.result.replace('_', ' ')}{said}"
@@ -173,3 +175,50 @@ def summary_lines(summary: IngestSummary) -> Iterator[str]:
     yield f"{counts} in {summary.wall_s:.1f} s{speech}."
     for failure in summary.failed:
         yield escape(f"Not taken in: {failure.path}: {' '.join(failure.error.split())}")
+
+
+def waiting_count_lines(facts: int, pairs: int) -> Iterator[str]:
+    """Write how much waits for a person after an ingest; nothing where nothing does."""
+    if facts or pairs:
+        yield f"{_count_waiting(facts, pairs)} for a look: kbindex review"
+
+
+def waiting_lines(waiting: Waiting) -> Iterator[str]:
+    """Write what waits for a person: what it is, what speaks for it, where it was said, and how to answer."""
+    if not (waiting.pairs or waiting.attempts):
+        yield "Nothing waits for a look."
+        return
+    yield f"[b]{_count_waiting(len(waiting.attempts), len(waiting.pairs))} for a look[/b]"
+    for pair in waiting.pairs:
+        yield f"[b]{pair.handle}[/b]  one job told twice, or two jobs?"
+        for side in (pair.one, pair.other):
+            yield f"    {escape(side.job)}: {_quote(side.text, side.at)}"
+        yield f"    in common: {escape(', '.join(f'{one.what} {one.detail}'.rstrip() for one in pair.agree))}"
+    for one in waiting.attempts:
+        yield from _waiting_attempt_lines(one)
+    answers = [f"--same {pair.handle} or --apart {pair.handle}" for pair in waiting.pairs[:1]]
+    answers += [f"--right {one.handle} or --wrong {one.handle}" for one in waiting.attempts[:1]]
+    yield f"Answer with kbindex review {', '.join(answers)}; --undo takes an answer back."
+    yield "Until then facts in review are in no count, and the two sides of a pair count as two jobs."
+
+
+def _waiting_attempt_lines(waiting: WaitingAttempt) -> Iterator[str]:
+    attempt = waiting.attempt
+    who = " by somebody else" if attempt.by == "other" else ""
+    result = "never tested" if attempt.result is Result.UNTESTED else attempt.result.replace("_", " ")
+    work = f"{attempt.operation} {attempt.component}{who}, {result}?"
+    yield f"[b]{waiting.handle}[/b]  {work}  ({escape(waiting.job)}, read with confidence {attempt.confidence:.2f} of 1)"
+    yield f"    work: {_quote(attempt.text, attempt.at)}"
+    if attempt.result_at:
+        yield f"    result: {_quote(attempt.result_text, attempt.result_at)}"
+
+
+def _count_waiting(facts: int, pairs: int) -> str:
+    counted = [(facts, "fact" if facts == 1 else "facts"), (pairs, "pair of jobs" if pairs == 1 else "pairs of jobs")]
+    some = " and ".join(f"{count} {what}" for count, what in counted if count)
+    return f"{some} {'waits' if facts + pairs == 1 else 'wait'}"
+
+
+def _quote(text: str, at: At) -> str:
+    row = f" row {at.row}" if at.row else ""
+    return f'"{_short(text, 120)}"  {escape(at.link)}{row}'

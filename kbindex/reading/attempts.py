@@ -1,22 +1,46 @@
 """Events into ordered attempts with their results: a small state machine over one job.
 
-Work opens an attempt; a result closes all that were opened since the last one. Work of one kind on one component is one
-attempt, however often it is spoken of. Parts changed with no run between them were changed together. What somebody else had
-done before is an attempt too; when the complaint still stands and no result was told, it changed nothing.
+Work opens an attempt; a result closes the attempts that it points at, and going on to other work makes a hint that nothing
+was cured into a result. Work of one kind on one component is one attempt,
+however often it is spoken of. Parts whose result was told in one breath were changed together. What somebody else had done
+before is an attempt too; when the complaint still stands and no result was told, it changed nothing.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from typing import Protocol
 
-from kbindex.reading.events import Turn, Work
+from kbindex.reading.events import TURN, Turn, Work
 from kbindex.records import Attempt, By, Outcome, Result, Sentence
 
-_ENOUGH = 0.5
-_ENOUGH_AT_THE_END = 0.4
-_SURE = 0.7
-_A_GOOD_WHILE = 3
+_POINTED_AT = 0.5
+"""Chance from which a result speaks of a piece of work."""
+_WORTH_REVISING = {
+    (Result.FIXED, Result.CAME_BACK),
+    (Result.PARTLY, Result.FIXED),
+    (Result.PARTLY, Result.CAME_BACK),
+    (Result.FIXED, Result.NO_CHANGE),
+    (Result.FIXED, Result.PARTLY),
+}
+"""A result told before and one told of the same work later, where the later one counts."""
+
+
+class Links(Protocol):
+    """Which work a result speaks of."""
+
+    def chances(self, place: int, works: Sequence[int]) -> list[float]:
+        """The chance that the result told in sentence `place` is that of the work told in each sentence of `works`."""
+        ...
+
+
+class LatestWork:
+    """Without trained links a result speaks of the work told last."""
+
+    def chances(self, place: int, works: Sequence[int]) -> list[float]:
+        """All certainty to the latest work."""
+        return [float(work == works[-1]) for work in works]
 
 
 @dataclass
@@ -26,26 +50,29 @@ class _Open:
     work: Work
     result: Result = Result.UNTESTED
     turn: Turn | None = None
+    settled: bool = False
     partners: set[int] = field(default_factory=set)
 
 
-def read_attempts(events: Sequence[Work | Turn], sentences: Sequence[Sentence]) -> tuple[Attempt, ...]:
+def read_attempts(
+    events: Sequence[Work | Turn], sentences: Sequence[Sentence], links: Links | None = None
+) -> tuple[Attempt, ...]:
     """Turn events into attempts, in the order in which the work was done."""
     attempts: list[_Open] = []
     hint: Turn | None = None
+    links = links or LatestWork()
     for event in events:
         if isinstance(event, Work):
-            if _new_work(attempts, event):
-                _settle_by_hint(attempts, hint, event)
+            if _is_new(attempts, event):
+                if hint and hint.sentence < event.sentence and hint.result is not Result.FIXED:
+                    _take_result(attempts, hint, links)
                 attempts.append(_Open(event))
                 hint = None
-        elif event.chance >= _ENOUGH:
-            _close(attempts, event)
+        elif event.chance >= TURN:
+            _take_result(attempts, event, links)
             hint = None
         elif hint is None or event.chance > hint.chance:
             hint = event
-    if hint and hint.chance >= _ENOUGH_AT_THE_END:
-        _close_waiting(attempts, hint)
     _settle_others(attempts)
     _pair_untested(attempts)
     ordered = sorted(range(len(attempts)), key=lambda n: (attempts[n].work.by is By.US, n))
@@ -53,65 +80,39 @@ def read_attempts(events: Sequence[Work | Turn], sentences: Sequence[Sentence]) 
     return tuple(_make_attempt(place, attempts, numbers, sentences) for place in ordered)
 
 
-def _new_work(attempts: Sequence[_Open], work: Work) -> bool:
+def _is_new(attempts: Sequence[_Open], work: Work) -> bool:
     """Whether this is work not told of yet; what was done once is often spoken of again."""
-    waiting = [one for one in attempts if one.turn is None and one.work.by is work.by]
-    if work.recalled and waiting:
-        return False
-    return not any(
-        (one.work.component, one.work.operation, one.work.by) == (work.component, work.operation, work.by) for one in attempts
-    )
+    told = (work.component, work.operation, work.by)
+    return not any((one.work.component, one.work.operation, one.work.by) == told for one in attempts)
 
 
-def _settle_by_hint(attempts: list[_Open], hint: Turn | None, work: Work) -> None:
-    """Going on to other work a good while later says that what came before had not cured; a hint then is enough."""
-    waiting = [one for one in attempts if one.turn is None]
-    if hint and waiting and work.sentence - waiting[-1].work.sentence > _A_GOOD_WHILE and hint.result is not Result.FIXED:
-        _close_waiting(attempts, hint)
-
-
-def _close_waiting(attempts: list[_Open], turn: Turn) -> bool:
-    """Give a result to the attempts that wait for one, those of the person who worked last."""
-    waiting = [place for place, one in enumerate(attempts) if one.turn is None]
-    if not waiting:
-        return False
-    last_by = attempts[waiting[-1]].work.by
-    group = [place for place in waiting if attempts[place].work.by is last_by]
-    for place in group:
-        attempts[place].result, attempts[place].turn = turn.result, turn
-        attempts[place].partners = {other for other in group if other != place}
-    return True
-
-
-def _close(attempts: list[_Open], turn: Turn) -> None:
-    if not _close_waiting(attempts, turn):
-        _revise(attempts, turn)
-
-
-def _revise(attempts: list[_Open], turn: Turn) -> None:
-    """A further result with nothing waiting for one: it corrects the last attempt's, when it says so surely."""
-    ours = [one for one in attempts if one.turn is not None]
-    if not ours:
+def _take_result(attempts: list[_Open], turn: Turn, links: Links) -> None:
+    """Give a result to the attempts that it points at; a cure is never that of others' work with own work done since."""
+    if not attempts:
         return
-    last = ours[-1]
-    if turn.component and turn.component != last.work.component and any(a.work.component == turn.component for a in attempts):
-        return
-    partners = [attempts[place] for place in last.partners]
-    if turn.result is last.result and last.turn is not None and turn.chance > last.turn.chance:
-        for one in (last, *partners):
-            one.turn = turn
-    came_back = turn.result is Result.CAME_BACK and last.result is Result.FIXED
-    better = last.result in (Result.PARTLY, Result.NO_CHANGE) and turn.result is Result.FIXED and turn.chance >= _SURE
-    worse = last.result is Result.FIXED and turn.result in (Result.NO_CHANGE, Result.PARTLY) and turn.chance >= _SURE
-    if came_back or (better and last.result is Result.PARTLY) or worse:
-        for one in (last, *partners):
+    if turn.result is Result.FIXED and attempts[-1].work.by is By.US:
+        _settle_others(attempts)
+    works = sorted({one.work.sentence for one in attempts if not one.settled} or {attempts[-1].work.sentence})
+    chances = dict(zip(works, links.chances(turn.sentence, works), strict=True))
+    best = max(works, key=chances.__getitem__)
+    aimed = [work for work in works if chances[work] >= _POINTED_AT] or [best]
+    group = {place for place, one in enumerate(attempts) if one.work.sentence in aimed}
+    waiting = {place for place in group if attempts[place].turn is None and not attempts[place].settled}
+    for place in waiting:
+        one = attempts[place]
+        one.result, one.turn = turn.result, turn
+        one.partners = {other for other in waiting if other != place and attempts[other].work.by is one.work.by}
+    for place in group - waiting:
+        one = attempts[place]
+        if (one.result, turn.result) in _WORTH_REVISING:
             one.result, one.turn = turn.result, turn
 
 
 def _settle_others(attempts: list[_Open]) -> None:
+    """What others did without a result told changed nothing, for the complaint still stands."""
     for one in attempts:
-        if one.work.by is By.OTHER and one.turn is None:
-            one.result = Result.NO_CHANGE
+        if one.work.by is By.OTHER and one.turn is None and one.result is Result.UNTESTED:
+            one.result, one.settled = Result.NO_CHANGE, True
 
 
 def _pair_untested(attempts: list[_Open]) -> None:

@@ -33,21 +33,21 @@ def read_symptoms(
     lexicon: Lexicon,
 ) -> tuple[Symptom, ...]:
     """Complaints: sentences judged so, and before the first work also others that are likely to name a symptom."""
-    first_work = attempts[0].at if attempts else None
+    works = [(one.at, one.text) for one in attempts]  # the pieces of a note share their place
     worked = False
     found: list[Symptom] = []
     for sentence, verdict in zip(sentences, judged, strict=True):
-        worked = worked or sentence.at is first_work
+        worked = worked or (sentence.at, sentence.text) in works
         tags, code, count = find_tags(sentence.text, lexicon, machine), find_code(sentence.text), find_count(sentence.text)
         likely = verdict.chances["kind"][Kind.SYMPTOM.value]
-        if verdict.kind is not Kind.SYMPTOM and (worked or not tags or likely < _LIKELY_COMPLAINT):
+        too_early = verdict.kind is Kind.RESULT and not worked  # with nothing done yet it can only be the complaint
+        if verdict.kind is not Kind.SYMPTOM and (worked or not tags or (likely < _LIKELY_COMPLAINT and not too_early)):
             continue
         if worked and not tags and not (found and code):
             continue
         if code and "error_code" not in tags:
             tags = (*tags, "error_code")
-        if not tags and verdict.tag[1] >= _SURE_OF_TAG:
-            tags = (verdict.tag[0],)
+        tags = tags or tuple(tag for tag, chance in (verdict.tags or {}).items() if chance >= _SURE_OF_TAG)
         if tags:
             found.append(Symptom(sentence.text, tags, sentence.at, count, code))
     return tuple(found)

@@ -3,22 +3,28 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Sequence
+import re
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from kbindex.reading import labels
 from kbindex.reading.attempts import judge_outcome, read_attempts
 from kbindex.reading.events import find_events
 from kbindex.reading.findings import read_cautions, read_checks, read_symptoms
-from kbindex.reading.kinds import Judged
-from kbindex.reading.lexicon import Lexicon
+from kbindex.reading.kinds import Heads, Judged, Seen, Verdicts, find_openings, judge, look_at
+from kbindex.reading.lexicon import Lexicon, Mention
 from kbindex.reading.opinions import read_shares
 from kbindex.reading.prices import read_costs, read_minutes
 from kbindex.reading.segments import split_jobs
+from kbindex.reading.states import SentenceStates
 from kbindex.records import (
     At,
+    Attempt,
+    By,
+    Cost,
     Job,
     Passage,
+    Result,
     Sentence,
     Source,
     SourceKind,
@@ -28,29 +34,66 @@ from kbindex.records import (
 from kbindex.settings import Settings
 
 _LONGEST_PASSAGE = 320
+_REMEMBERED_PARTS = 12
+_OPENING = 8
+"""So many sentences open a job: what it is about and why."""
 _COOLING = frozenset(("refrigerator", "freezer", "ice maker", "wine cooler", "room air conditioner", "dehumidifier"))
 _BOTH_WAYS = frozenset(("washer dryer combo", "heat pump", "water cooler"))
 
 
+Correct = Callable[[int, Judged], Judged]
+"""What is known of a sentence (by its number) from outside its words, such as the column of a table that it stands in."""
+
+
 @dataclass(frozen=True)
 class Document:
-    """One document to read: its sentences with what each was judged to be."""
+    """One document to read: its sentences with the encoder's states of each."""
 
     path: str
     kind: SourceKind
     sentences: Sequence[Sentence]
-    judged: Sequence[Judged]
+    states: Sequence[SentenceStates]
     made_on: str | None = None
+    households: tuple[int, ...] = ()
+    correct: Correct | None = None
 
 
-def read_document(document: Document, lexicon: Lexicon, settings: Settings) -> Told:
+@dataclass(frozen=True)
+class Knowledge:
+    """What documents are read with."""
+
+    lexicon: Lexicon
+    heads: Heads
+    settings: Settings
+
+
+def read_document(document: Document, known: Knowledge, *, one_job: bool = False) -> Told:
     """Read what a document tells: usually one job, several where it goes from machine to machine."""
+    if not document.sentences:
+        return Told((), ())
+    seen = look_at(document.sentences, document.states, known.lexicon)
+    whole = [(0, len(document.sentences))]
+    spans = whole if one_job else split_jobs(document.sentences, find_openings(seen, known.heads), known.lexicon)
     jobs, passages = [], []
-    for number, (start, end) in enumerate(split_jobs(document.sentences, lexicon)):
-        part = _Part(document, document.sentences[start:end], document.judged[start:end], number)
-        jobs.append(_read_job(part, lexicon, settings))
-        passages += _make_passages(part.sentences, part.judged, number)
+    for number, (start, end) in enumerate(spans):
+        part = _Part(document, document.sentences[start:end], seen.part(start, end), start, number)
+        machine = _find_machine(part, known.lexicon)
+        verdicts = _judge(part, machine, known)
+        jobs.append(_read_job(part, machine, verdicts, known))
+        passages += _make_passages(part.sentences, verdicts.judged, number)
     return Told(tuple(_share_heading(jobs)), tuple(passages))
+
+
+def name_parts(texts: Sequence[str], machine: str | None, lexicon: Lexicon) -> list[list[Mention]]:
+    """The components named in each sentence of a job; a short word means what was spoken of last that it can stand for."""
+    recent: list[str] = []
+    named = []
+    for text in texts:
+        mentions = [one for one in lexicon.find_parts(text, machine, recent) if one.component != machine]
+        recent += [one.component for one in mentions if not one.minor]
+        del recent[:-_REMEMBERED_PARTS]
+        named.append(mentions)
+    return named
 
 
 def _share_heading(jobs: Sequence[Job]) -> list[Job]:
@@ -66,15 +109,30 @@ class _Part:
 
     document: Document
     sentences: Sequence[Sentence]
-    judged: Sequence[Judged]
+    seen: Seen
+    start: int
     number: int
 
 
-def _read_job(part: _Part, lexicon: Lexicon, settings: Settings) -> Job:
+def _find_machine(part: _Part, lexicon: Lexicon) -> str | None:
+    texts = [sentence.text for sentence in part.sentences]
+    return labels.choose_appliance(texts, part.document.path if part.number == 0 else "", lexicon)
+
+
+def _judge(part: _Part, machine: str | None, known: Knowledge) -> Verdicts:
+    mentions = name_parts([sentence.text for sentence in part.sentences], machine, known.lexicon)
+    verdicts = judge(part.seen, mentions, known.heads)
+    correct = part.document.correct
+    if correct is None:
+        return verdicts
+    return replace(verdicts, judged=[correct(part.start + place, one) for place, one in enumerate(verdicts.judged)])
+
+
+def _read_job(part: _Part, machine: str | None, verdicts: Verdicts, known: Knowledge) -> Job:
+    lexicon, settings, judged = known.lexicon, known.settings, verdicts.judged
     texts = [sentence.text for sentence in part.sentences]
     path = part.document.path
-    machine = labels.choose_appliance(texts, path if part.number == 0 else "", lexicon)
-    attempts = read_attempts(find_events(part.sentences, part.judged, machine, lexicon), part.sentences)
+    attempts = read_attempts(find_events(part.sentences, judged, lexicon), part.sentences, verdicts.links)
     outcome, fixed_by = judge_outcome(attempts)
     file_number = labels.file_job_number(path) if part.number == 0 else None
     own, earlier = labels.split_own_and_earlier(texts, file_number)
@@ -85,14 +143,18 @@ def _read_job(part: _Part, lexicon: Lexicon, settings: Settings) -> Job:
         job_no=own,
         date=_find_date(part, texts, settings),
         appliance=machine,
-        symptoms=read_symptoms(part.sentences, part.judged, machine, attempts, lexicon),
-        checks=read_checks(part.sentences, part.judged, machine, lexicon),
+        symptoms=read_symptoms(part.sentences, judged, machine, attempts, lexicon),
+        checks=read_checks(part.sentences, judged, machine, lexicon),
         attempts=attempts,
-        stated_shares=read_shares(part.sentences, part.judged, machine, lexicon),
-        costs=read_costs(part.sentences, part.judged, machine, attempts, lexicon, settings),
-        minutes=read_minutes(part.sentences, part.judged, is_note),
-        cautions=read_cautions(part.sentences, part.judged, lexicon),
+        stated_shares=read_shares(part.sentences, judged, machine, lexicon),
+        costs=_without_job_numbers(
+            read_costs(part.sentences, judged, machine, attempts, lexicon, settings), part, (own, earlier)
+        ),
+        minutes=read_minutes(part.sentences, judged, is_note),
+        cautions=read_cautions(part.sentences, judged, lexicon),
         callback_of=earlier,
+        households=part.document.households,
+        returning=earlier is not None or _is_return(texts, attempts),
         outcome=outcome,
         fixed_by=fixed_by,
     )
@@ -111,6 +173,27 @@ def _fit_machine(symptoms: Sequence[Symptom], machine: str | None) -> tuple[Symp
 def told_id(path: str, at: At, number: int) -> str:
     """An id that stays the same while the document's name and the job's place in it do."""
     return "j-" + hashlib.sha256(f"{path}|{at.row}|{number}".encode()).hexdigest()[:10]
+
+
+def _without_job_numbers(costs: Sequence[Cost], part: _Part, own: Sequence[str | None]) -> tuple[Cost, ...]:
+    """Job numbers are spoken as prices are: "fifty-one thirty-two"."""
+    numbers = {number for number in own if number}
+    for sentence in part.document.sentences:
+        numbers |= {number for number, _ in labels.find_job_numbers(sentence.text)}
+    return tuple(cost for cost in costs if f"{cost.amount:.2f}".replace(".", "") not in numbers)
+
+
+_RETURN_RE = re.compile(
+    r"\bcall\s?-?back|\bc/b\b|\brecall(?:ed)?\b|\b(?:return|second|repeat|follow-?up) (?:visit|trip|call)|\bback (?:again|out|here|at)\b|"
+    r"\bcame back\b|\b(?:comes?|coming) back\b|\bsame (?:complaint|machine|fault|problem|trouble|unit)\b|\b(?:is|it's|she's|he's|was) back\b|\bagain\b",
+    re.IGNORECASE,
+)
+
+
+def _is_return(texts: Sequence[str], attempts: Sequence[Attempt]) -> bool:
+    """Whether the job's opening says that it returns to earlier work, or work of the shop's own is told as not having held."""
+    held_not = any(one.by is By.US and one.result is Result.CAME_BACK for one in attempts)
+    return held_not or any(_RETURN_RE.search(text) for text in texts[:_OPENING])
 
 
 def _source(part: _Part) -> Source:

@@ -1,21 +1,21 @@
-"""What each sentence does: its kind, whether it tells of an attempt (which operation, by whom), and of a result.
+"""What each sentence does: its kind, whether it tells of an attempt (which operation, on what, by whom), and of a result.
 
-Linear heads (multinomial logistic regression) look at the sentence's vector, its neighbours' vectors and lexical signs.
-They are trained by `python -m eval train`; the weights are shipped beside the trade's words.
+The encoder's states know the whole document ("same thing" after what?); linear heads read them together with lexical signs.
+Weights come from `python -m eval train` and are shipped beside the trade's words.
 """
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from kbindex.reading.amounts import find_job_minutes, find_money, find_reading
-from kbindex.reading.lexicon import Lexicon
-from kbindex.reading.shares import find_shares
+from kbindex.reading.lexicon import Lexicon, Mention
+from kbindex.reading.pointers import POINTER_DIM, describe_candidates, describe_works, find_candidates
+from kbindex.reading.signs import SIGN_COUNT, TAGS, TURNS, read_signs
+from kbindex.reading.states import SentenceStates
 from kbindex.records import By, Kind, Operation, Result, Sentence
 
 if TYPE_CHECKING:
@@ -26,62 +26,42 @@ if TYPE_CHECKING:
 HEADS: Mapping[str, tuple[str, ...]] = {
     "kind": tuple(kind.value for kind in Kind),
     "attempt": ("no", "yes"),
-    "turn": ("none", *(result.value for result in Result if result is not Result.UNTESTED)),
+    "turn": TURNS,
     "operation": tuple(operation.value for operation in Operation),
     "by": tuple(by.value for by in By),
-    "tag": tuple(
-        "no_start beeps blinks error_code no_heat overheats no_cool leaks noise no_drain no_fill no_spin wont_stop "
-        "trips_breaker smell sparks door_stuck poor_result no_ice vibrates dead".split()
-    ),
 }
-"""Name of each head -> its classes. `turn` is the result that a sentence tells, `by` and `operation` speak of attempts, `tag` of complaints."""
-
-OTHERS_RE = re.compile(
-    r"\b(?:last (?:guy|tech|fella|bloke|man|lad|company|outfit|repairman)|previous (?:tech|guy|company|repair\w*|engineer|bloke|lad|owner)|"
-    r"other (?:guy|tech|company|outfit|shop|fella|engineer|lad)|another (?:guy|tech|company|outfit|shop|fella|engineer|repair\w*|lad|bloke|crew)|"
-    r"somebody (?:else )?(?:had|has|already|before|put|changed|replaced|swapped|tried|came)|someone (?:else )?(?:had|has|already|before|put|changed|replaced|swapped|tried|came)|"
-    r"(?:cust(?:omer)?|owner|homeowner|landlord|tenant|husband|wife|son|brother|neighbou?r|nephew|handyman|he|she|they|gentleman|lady|fella|dad|maintenance(?: guy| man)?|super)"
-    r"(?:'s| has| had|'d| have)? (?:already|even|went and|just|himself|herself|themselves)?\s?(?:tried|replaced|swapped|changed|put|cleaned|fitted|installed|bought|reset|ordered|did|stuck|repl\b|threw)|"
-    r"before (?:i|we) (?:came|got|ever)|prior tech|prev tech|prior (?:to us|visit by)|diy|dealer (?:had|already|put)|they'd already|he'd already|she'd already)\b",
-    re.IGNORECASE,
-)
-"""Cues that somebody other than the shop did the work."""
-
-_FUTURE_RE = re.compile(
-    r"\b(?:going to|gonna|gon na|will|i'll|we'll|let's|want to|need to|needs?|should|could|would|might|if|next|plan|order(?:ed)?|quote\w*|recommend\w*)\b",
-    re.I,
-)
-_PAST_RE = re.compile(r"\b\w+ed\b|\b(?:put|went|ran|got|took|did|had|was|were|came|gave|threw|stuck)\b", re.I)
-_NEGATION_RE = re.compile(
-    r"\b(?:not|no|never|nothing|didn'?t|isn'?t|wasn'?t|won'?t|doesn'?t|don'?t|ain'?t|still|same|nope|without)\b", re.I
-)
-_CERTAIN_RE = re.compile(
-    r"\b(?:because|cause[ds]?|culprit|problem|fault|failed|bad|worn|broken|shorted|burnt|open|dead|reason|that's why|likely|probably|suspect)\b",
-    re.I,
-)
-_MEASURE_RE = re.compile(
-    r"\b(?:meter|ohm\w*|check\w*|chk\w*|test\w*|measur\w*|read\w*|look\w*|continuity|voltage|volts?|probe\w*|found|see|seeing|listen)\b",
-    re.I,
-)
-_TALK_RE = re.compile(
-    r"\b(?:morning|hello|hi|hey|thanks|thank you|folks|guys|anyway|radio|coffee|lunch|dog|weather|screws?|panel|camera|video)\b",
-    re.I,
-)
+"""Name of each head -> its classes. `turn` is the result that a sentence tells, `by` and `operation` speak of attempts."""
 
 
 @dataclass(frozen=True)
 class Heads:
-    """For each of `HEADS` its weights, (feature_count, class_count), and bias, (class_count,), both float32."""
+    """The weights of heads and pointers by name, float32; a matrix is (out, in), as it multiplies a state."""
 
-    weights: Mapping[str, Matrix]
-    bias: Mapping[str, Matrix]
+    tensors: Mapping[str, Matrix]
+
+    def apply(self, name: str, rows: Matrix) -> Matrix:
+        """Apply one linear layer to rows of states: (row_count, in) to (row_count, out)."""
+        return np.asarray(rows @ self.tensors[f"{name}.weight"].T + self.tensors[f"{name}.bias"], dtype=np.float32)
+
+
+@dataclass(frozen=True)
+class Pointed:
+    """A component that the work told in a sentence may have been done on; `own` where the sentence names it itself."""
+
+    component: str
+    start: int
+    own: bool
+    chance: float
+    operation: Operation
 
 
 @dataclass(frozen=True)
 class Judged:
-    """What a sentence is judged to be: for each head the chances of its classes."""
+    """What a sentence is judged to be: the chances of each head's classes, of each symptom tag, of each component."""
 
     chances: Mapping[str, Mapping[str, float]]
+    tags: Mapping[str, float] | None = None
+    components: tuple[Pointed, ...] = ()
 
     @property
     def kind(self) -> Kind:
@@ -103,84 +83,107 @@ class Judged:
         """The likeliest operation of an attempt told here."""
         return Operation(max(self.chances["operation"], key=self.chances["operation"].__getitem__))
 
-    @property
-    def tag(self) -> tuple[str, float]:
-        """The likeliest symptom of a complaint told here, and its chance."""
-        name = max(self.chances["tag"], key=self.chances["tag"].__getitem__)
-        return name, self.chances["tag"][name]
-
     def turn(self, result: Result) -> float:
         """The chance that this result is told."""
         return self.chances["turn"][result.value]
 
 
-def judge(sentences: Sequence[Sentence], vectors: Matrix, heads: Heads, lexicon: Lexicon) -> list[Judged]:
-    """Judge each sentence of one document, in order; `vectors` is (sentence_count, dim), rows of length 1."""
-    if not sentences:
-        return []
-    features = make_features(sentences, vectors, lexicon)
-    rows = {name: _softmax(features @ heads.weights[name] + heads.bias[name]) for name in HEADS}
-    return [
-        Judged({name: dict(zip(HEADS[name], map(float, rows[name][place]), strict=True)) for name in HEADS})
-        for place in range(len(sentences))
+class ResultLinks:
+    """Which work a result speaks of."""
+
+    def __init__(self, heads: Heads, sentences: Matrix) -> None:
+        asked, offered = heads.apply("point.result.query", sentences), heads.apply("point.result.key", sentences)
+        self._heads = heads
+        self._products = asked @ offered.T / np.sqrt(POINTER_DIM)
+
+    def chances(self, place: int, works: Sequence[int]) -> list[float]:
+        """The chance that the result told in sentence `place` is that of the work told in each sentence of `works`."""
+        near = self._heads.apply("point.result.place", describe_works(works, place))[:, 0]
+        return [float(chance) for chance in _sigmoid(self._products[place, list(works)] + near)]
+
+
+@dataclass(frozen=True)
+class Verdicts:
+    """What the sentences of one job are judged to be, and how their results point at their work."""
+
+    judged: Sequence[Judged]
+    links: ResultLinks | None = None
+
+
+@dataclass(frozen=True)
+class Seen:
+    """Sentences as the heads see them: `rows` are states and lexical signs, (sentence_count, dim + SIGN_COUNT) float32."""
+
+    states: Sequence[SentenceStates]
+    rows: Matrix
+
+    def part(self, start: int, end: int) -> Seen:
+        """The sentences from `start` to `end`, not included."""
+        return Seen(self.states[start:end], self.rows[start:end])
+
+    @property
+    def means(self) -> Matrix:
+        """The sentences' states alone, (sentence_count, dim)."""
+        return self.rows[:, :-SIGN_COUNT]
+
+
+def look_at(sentences: Sequence[Sentence], states: Sequence[SentenceStates], lexicon: Lexicon) -> Seen:
+    """Put the states and the lexical signs of a document's sentences together; there must be at least one."""
+    means = np.stack([one.mean() for one in states])
+    return Seen(states, np.concatenate([means, read_signs(sentences, lexicon)], axis=1))
+
+
+def find_openings(seen: Seen, heads: Heads) -> list[float]:
+    """For each sentence of a document the chance that it opens a further job."""
+    return [float(chance) for chance in _sigmoid(heads.apply("opens", seen.rows))[:, 0]]
+
+
+def judge(seen: Seen, mentions: Sequence[Sequence[Mention]], heads: Heads) -> Verdicts:
+    """Judge the sentences of one job, in order; `mentions` are the components named in each."""
+    chances = {name: _chances(heads.apply(name, seen.rows)) for name in HEADS}
+    tags = _sigmoid(heads.apply("tag", seen.rows))
+    operations = heads.apply("operation", seen.rows)
+    means = seen.means
+    judged = []
+    for place in range(len(means)):
+        of_heads = {name: dict(zip(HEADS[name], map(float, chances[name][place]), strict=True)) for name in HEADS}
+        pointed = _point(place, means[place], operations[place], seen.states, mentions, heads)
+        judged.append(Judged(of_heads, dict(zip(TAGS, map(float, tags[place]), strict=True)), pointed))
+    return Verdicts(judged, ResultLinks(heads, means))
+
+
+def _point(
+    place: int,
+    mean: Matrix,
+    operation: Matrix,
+    states: Sequence[SentenceStates],
+    mentions: Sequence[Sequence[Mention]],
+    heads: Heads,
+) -> tuple[Pointed, ...]:
+    """The components that work told here may have been done on, the likeliest first."""
+    candidates = find_candidates(mentions, place)
+    if not candidates:
+        return ()
+    named = np.stack([states[one.sentence].mean_of(one.mention.start, one.mention.end) for one in candidates])
+    products = heads.apply("point.attempt.key", named) @ heads.apply("point.attempt.query", mean[None])[0]
+    near = heads.apply("point.attempt.place", describe_candidates(candidates, place))[:, 0]
+    chances = _sigmoid(products / np.sqrt(POINTER_DIM) + near)
+    best = (heads.apply("operation.component", named) + operation).argmax(axis=1)
+    pointed = [
+        Pointed(one.mention.component, one.mention.start, one.sentence == place, float(chance), list(Operation)[number])
+        for one, chance, number in zip(candidates, chances, best, strict=True)
     ]
+    return tuple(sorted(pointed, key=lambda one: -one.chance))
 
 
-def make_features(sentences: Sequence[Sentence], vectors: Matrix, lexicon: Lexicon) -> Matrix:
-    """Give (sentence_count, 3 * dim + lexical) float32: before, own and after vectors, then own and neighbours' signs."""
-    signs = np.array([_signs(sentence, lexicon) for sentence in sentences], dtype=np.float32)
-    count = len(sentences)
-    acted = np.minimum(np.cumsum(signs[:, 0]) - signs[:, 0], 3)[:, None] / 3
-    place = (np.arange(count, dtype=np.float32) / max(count - 1, 1))[:, None]
-    parts = [
-        _shifted(vectors, 1) * 0.5,
-        vectors,
-        _shifted(vectors, -1) * 0.5,
-        signs,
-        _shifted(signs, 1),
-        _shifted(signs, -1),
-        acted,
-        place,
-    ]
-    return np.concatenate(parts, axis=1).astype(np.float32)
-
-
-def _shifted(rows: Matrix, by: int) -> Matrix:
-    moved = np.zeros_like(rows)
-    if by > 0:
-        moved[by:] = rows[:-by]
-    else:
-        moved[:by] = rows[-by:]
-    return moved
-
-
-def _signs(sentence: Sentence, lexicon: Lexicon) -> list[float]:
-    text = sentence.text
-    results = {said.name for said in lexicon.results.find(text)}
-    is_note = sentence.at.start_s is None
-    signs = [
-        bool(lexicon.operations.find(text)),
-        bool(lexicon.intentions.find(text)),
-        bool(lexicon.find_parts(text)),
-        bool(lexicon.symptoms.find(text)),
-        *(name in results for name in HEADS["turn"][1:]),
-        bool(find_money(text)),
-        any(share.counted for share in find_shares(text)),
-        bool(find_shares(text)),
-        find_reading(text) is not None,
-        find_job_minutes(text, is_note) is not None,
-        bool(lexicon.hazards.find(text)),
-        is_note,
-        text.rstrip().endswith("?"),
-        bool(OTHERS_RE.search(text)),
-        *(bool(p.search(text)) for p in (_FUTURE_RE, _PAST_RE, _NEGATION_RE, _CERTAIN_RE, _MEASURE_RE, _TALK_RE)),
-        len(text) < 25,
-        len(text) > 110,
-        "new " in text.lower(),
-    ]
-    return [float(sign) for sign in signs]
-
-
-def _softmax(scores: Matrix) -> Matrix:
+def _chances(scores: Matrix) -> Matrix:
+    """Scores of one class become the chances of no and yes, those of several a softmax."""
+    if scores.shape[1] == 1:
+        yes = _sigmoid(scores)
+        return np.concatenate([1 - yes, yes], axis=1)
     shifted = np.exp(scores - scores.max(axis=1, keepdims=True))
     return np.asarray(shifted / shifted.sum(axis=1, keepdims=True), dtype=np.float32)
+
+
+def _sigmoid(scores: Matrix) -> Matrix:
+    return np.asarray(1 / (1 + np.exp(-scores)), dtype=np.float32)

@@ -38,7 +38,7 @@ _LEADING_RE = re.compile(
 _FILE_NO_RE = re.compile(
     r"(?:job|ticket|wo|no|j|#)[\s_-]?(?P<no>\d{3,6})(?!\d)|^(?P<lettered>[a-z]\d{3,5})(?=[\s_.-]|$)", re.IGNORECASE
 )
-_FILE_BARE_RE = re.compile(r"(?:^|[\s_-])(?P<no>\d{4})(?=[\s_.-]|$)")
+_FILE_BARE_RE = re.compile(r"(?:^|[\s_-])(?P<no>[1-9]\d{3})(?=[\s_.-]|$)")
 _BARE_EARLIER_RE = re.compile(
     r"\b(?:call\s?-?back|c/b|recall|redo|re-?do|return(?:ing)?(?: visit| trip| call)?|same (?:machine|unit|one|fault|complaint)|went back|warranty)\b"
     r"[^.;]{0,14}?\b(?:see|on|of|for|from|to|as|re|after|orig\w*|was)?[\s:#]*(?P<no>\d{4,6})\b(?![/.-]\d)",

@@ -14,6 +14,7 @@ from importlib.resources import files
 from typing import Any
 
 from kbindex.questions import HazardRule
+from kbindex.reading.soundalikes import SoundAlikes
 
 _TOKEN_RE = re.compile(r"[a-z0-9][a-z0-9']*(?:/[a-z0-9]+)?|&", re.IGNORECASE)
 _VOWEL_RE = re.compile(r"[aeiouy]")
@@ -116,6 +117,14 @@ class Lexicon:
     def mend(self, text: str) -> str:
         """Put trade words back where the recogniser wrote what they sound like ("solar noise valve")."""
         return self.mishearing.sub(lambda match: self.mishearings[match.group().lower()], text)
+
+    def mend_by_sound(self, text: str) -> str:
+        """Mend also what only sounds like a part's name: for captions that nobody has looked over."""
+        return self._sound_alikes.mend(self.mend(text))
+
+    @cached_property
+    def _sound_alikes(self) -> SoundAlikes:
+        return SoundAlikes.of([*self.phrases, *self.shorts])
 
     def find_parts(self, text: str, machine: str | None = None, recent: Sequence[str] = ()) -> list[Mention]:
         """Find the components named in a text, in order.

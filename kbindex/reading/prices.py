@@ -16,6 +16,10 @@ from kbindex.settings import Settings
 _COST_LIKELY = 0.25
 """Chance of a sentence about cost from which its bare numbers may be prices."""
 
+_WORKED = 0.4
+"""Chance of an attempt from which a number right behind a part's name is its price, in a note."""
+_LEAST_PRICE, _MOST_PRICE = 3, 600
+
 _VISITS_RE = re.compile(r"\bfirst (?:visit|trip|time)\b.*\bsecond\b", re.IGNORECASE)
 _CHARGED_RE = re.compile(r"\b(?:chg|charged?|labou?r|paid|fee)\W{0,2}\s*$", re.IGNORECASE)
 _HYPOTHETICAL_RE = re.compile(
@@ -70,7 +74,7 @@ def read_costs(
         if verdict.attempt > 0.5 and verdict.operation is Operation.REPLACE and mentions:
             ledger.fitted.append(mentions[-1].component)
         ledger.fitted += [a.component for a in attempts if a.text == sentence.text and a.at is sentence.at and _is_fitted(a)]
-        amounts = _amounts(sentence.text, verdict, mentions, settings)
+        amounts = _amounts(sentence, verdict, mentions, settings)
         for money, component in bind_prices(sentence.text, amounts, mentions, ledger):
             found.append(Cost(component, money.amount, money.currency, sentence.at))
         recent += [mention.component for mention in mentions if not mention.minor]
@@ -81,15 +85,19 @@ def _is_fitted(attempt: Attempt) -> bool:
     return attempt.operation is Operation.REPLACE and attempt.by is By.US
 
 
-def _amounts(text: str, verdict: Judged, mentions: Sequence[Mention], settings: Settings) -> list[Money]:
+def _amounts(sentence: Sentence, verdict: Judged, mentions: Sequence[Mention], settings: Settings) -> list[Money]:
     """Amounts with a currency, and in a sentence about cost also bare numbers that stand where a price would."""
+    text = sentence.text
     likely = verdict.chances["kind"][Kind.COST.value]
     amounts = [money for money in find_money(text) if _is_paid(money, text, likely)]
     currency = amounts[0].currency if amounts else settings.currency
     for number in find_numbers(text):
         taken = any(number.start < money.end and money.start < number.end for money in amounts)
         money = Money(_as_price(number, text), currency, number.start, number.end)
-        if not taken and _stands_as_price(number, text, mentions, verdict) and _is_paid(money, text, likely):
+        stands = _stands_as_price(number, text, mentions, verdict) or (
+            sentence.at.start_s is None and verdict.attempt > _WORKED and _stands_by_part(number, text, mentions)
+        )
+        if not taken and stands and _is_paid(money, text, likely):
             amounts.append(money)
     return _without_sums(sorted(amounts, key=lambda money: money.start), text)
 
@@ -126,6 +134,14 @@ def _stands_as_price(number: Number, text: str, mentions: Sequence[Mention], ver
         )
     beside = any(0 <= number.start - m.end <= 8 or 0 <= m.start - number.end <= 10 for m in mentions)
     return decimals or beside or _only_price_words(number, text, mentions)
+
+
+def _stands_by_part(number: Number, text: str, mentions: Sequence[Mention]) -> bool:
+    """Shorthand of work done: "cap 14.80", "chain (33) in"."""
+    behind = any(re.fullmatch(r"s? ?\(?\$?", text[m.end : number.start]) for m in mentions)
+    after = text[number.end :]
+    plain = re.match(r"\s*(?:[),.;+&/]|->|=>|-|in\b|and\b|both\b|$)", after) is not None
+    return behind and plain and not _NOT_MONEY_RE.match(after) and _LEAST_PRICE <= number.value <= _MOST_PRICE
 
 
 def _only_price_words(number: Number, text: str, mentions: Sequence[Mention]) -> bool:

@@ -11,8 +11,10 @@ from dataclasses import replace
 
 from kbindex.reading.private_access import find_codes, find_key_hints
 from kbindex.reading.private_contacts import find_emails, find_phones
-from kbindex.reading.private_names import find_names
+from kbindex.reading.private_names import find_names, names_told
 from kbindex.reading.private_places import find_addresses
+from kbindex.reading.private_told_codes import barriers_of, find_told_codes
+from kbindex.reading.private_words import has_figures
 from kbindex.records import Word
 
 HIDDEN = "[private]"
@@ -20,12 +22,18 @@ HIDDEN = "[private]"
 _PLAIN_SIGNS = str.maketrans("\u2019\u2018\u02bc\u2010\u2011\u2012\u2013\u2014\u00a0\u202f\u201c\u201d", "'''-----  \"\"")
 
 
-def find_private(text: str) -> list[tuple[int, int]]:
-    """Find the (start, end) of private details in a text, in order, apart from each other."""
+def find_private(text: str, known: frozenset[str] = frozenset()) -> list[tuple[int, int]]:
+    """Find the (start, end) of private details in a text, in order, apart from each other.
+
+    Args:
+        text: A note, a cell of a table, or the words of a recording.
+        known: Names in lower case that are told elsewhere.
+    """
     if not text.isascii():
         text = text.translate(_PLAIN_SIGNS)
     contacts = [*find_emails(text), *find_phones(text), *find_addresses(text)]
-    spans = [*contacts, *find_codes(text), *find_key_hints(text), *find_names(text, contacts)]
+    codes = [*find_codes(text), *find_told_codes(text)] if has_figures(text) else list(find_codes(text))
+    spans = [*contacts, *codes, *find_key_hints(text), *find_names(text, [*contacts, *barriers_of(text, codes)], known)]
     joined: list[tuple[int, int]] = []
     for start, end in sorted(_trim(text, start, end) for start, end in spans):
         if joined and not text[joined[-1][1] : start].strip(" \t,"):
@@ -44,11 +52,16 @@ def _trim(text: str, start: int, end: int) -> tuple[int, int]:
     return start, end
 
 
-def hide_private(text: str) -> str:
-    """Put a mark in place of each private detail."""
-    for start, end in reversed(find_private(text)):
+def hide_private(text: str, known: frozenset[str] = frozenset()) -> str:
+    """Put a mark in place of each private detail; `known` as in `find_private`."""
+    for start, end in reversed(find_private(text, known)):
         text = text[:start] + HIDDEN + text[end:]
     return text
+
+
+def known_names(cell: str) -> frozenset[str]:
+    """The names in a cell that says who the customer is, to be hidden in the other cells of its row, where no cue tells them."""
+    return names_told(cell.translate(_PLAIN_SIGNS))
 
 
 def hide_private_words(words: Sequence[Word]) -> tuple[Word, ...]:

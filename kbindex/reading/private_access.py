@@ -62,6 +62,9 @@ _KEYED_IN_RE = compile_bounded(
 _PLAIN_CODE_RE = compile_bounded(rf"(?P<sort>\w+[ \t]+)?\bcode(?:'?s)?\b{_SAYS}{_CODE}", re.IGNORECASE)
 _HASH_CODE_RE = compile_bounded(r"(?<![\w#$.*])[#*]?\d{4,8}#(?!\w)")
 _NEAR_RE = compile_bounded(rf"\b{_BARRIER}\b|\b(?:get|let|buzz)[a-z]*[ \t]+(?:\w+[ \t]+)?in\b", re.IGNORECASE)
+_ENTERED_RE = compile_bounded(
+    r"\b(?:to[ \t]+enter|small|outside|glass|main|first)?[ \t]*\b(?:door|entrance|enter)\b", re.IGNORECASE
+)
 _MACHINE_CODE_RE = compile_bounded(
     r"\b(?:error|err|fault|faults|diag\w*|display\w*|panel|shows?|showing|throws?|threw|flash\w*|blink\w*|beep\w*|board|reads?|machine|washer|"
     r"dryer|dishwasher|oven|range|fridge|stor(?:ed|es)|trouble|service|test mode)\b",
@@ -133,7 +136,8 @@ def _find_at_barrier(text: str) -> Iterator[Span]:
     for match in _BARRIER_THEN_CODE_RE.finditer(text):
         code, barrier = match.group("code"), match.group("barrier").lower()
         sure = barrier.startswith(("gate", "lock", "key", "bz", "padlock")) or code[-1] in "#*"
-        if _count(code) >= (3 if sure else 4) and not _UNIT_RE.match(text, match.end("code")):
+        is_hour = not sure and re.fullmatch(r"\d{1,2}[ \t]\d\d", code) is not None
+        if _count(code) >= (3 if sure else 4) and not is_hour and not _UNIT_RE.match(text, match.end("code")):
             yield match.span("code")
     for match in _CODE_THEN_BARRIER_RE.finditer(text):
         if _count(match.group("code")) >= 4 and not _JOB_BEFORE_RE.search(text[max(0, match.start() - 14) : match.start()]):
@@ -145,7 +149,8 @@ def _find_keyed_in(text: str) -> Iterator[Span]:
     for match in _KEYED_IN_RE.finditer(text):
         around = text[max(0, match.start() - 60) : match.start()] + " " + text[match.end() : match.end() + 40]
         closed = re.search(r"[#*]|pound|hash|star|asterisk", match.group("code").lower())
-        if closed or (_NEAR_RE.search(around) and _count(match.group("code")) >= 3):
+        entered = _ENTERED_RE.search(around) is not None and _count(match.group("code")) >= 4
+        if closed or entered or (_NEAR_RE.search(around) and _count(match.group("code")) >= 3):
             yield match.span("code")
 
 

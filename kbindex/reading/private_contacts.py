@@ -41,10 +41,15 @@ _WRITTEN_RES = (
     compile_bounded(r"(?<![\w.+-])\(?0\d{2,4}\)?[ \t-]\d{3,4}(?:[ \t-]?\d{3,4})?(?!\w|\.\d)"),
     compile_bounded(r"(?<![\w.+-])0\d{9,10}(?!\w|\.\d)"),
     compile_bounded(r"(?<![\w.-])\d{3}-\d{4}(?![\w-]|\.\d)"),
-    compile_bounded(r"(?<![\w.-])555[ \t./\u00b7-]{0,3}01\d[ \t-]?\d(?!\w|\.\d)"),
+    compile_bounded(
+        r"(?<![\w.-])\(?5[ \t.-]?5[ \t.-]?5\)?[ \t./_\u00b7-]{0,3}[0oO][ \t.-]{0,3}1[ \t.-]{0,3}\d[ \t.-]{0,3}\d(?:x\d{1,5})?(?!\w|\.\d)"
+    ),
+    compile_bounded(r"(?<![\w.-])\(\d{3}\)[ \t]?\d{4}(?!\w|\.\d)"),
     compile_bounded(r"(?<![\w.-])555[ \t]{0,2}\d{4}(?!\w|\.\d)"),
     compile_bounded(r"(?<![\w.-])(?:1?\d{3})?555\d{4}(?!\w|\.\d)"),
 )
+_TIMES_RE = compile_bounded(r"[0-2]\d[0-5]\d[ \t]?-[ \t]?[0-2]\d[0-5]\d")
+_CATALOGUE_RE = compile_bounded(r"\b(?:part|catalogu?e|model|serial|stock|item)\b[^.\n]{0,30}$", re.IGNORECASE)
 _STUCK_RE = compile_bounded(r"\b(?:ph|tel|cell|mob|phone)(\d{3}[ \t.-]?\d{4})(?!\w)", re.IGNORECASE)
 _NOT_PHONE_BEFORE_RE = compile_bounded(
     r"(?:\b(?:part|p/n|pn|p\.n\.|model|serial|s/n|sn|mod|job|ticket|wo|w\.o\.|order|invoice|inv|item|sku|ref|code|quote)(?:'s)?[ \t]*"
@@ -105,9 +110,9 @@ def _find_written(text: str) -> Iterator[Span]:
         for match in pattern.finditer(text):
             is_reading = not re.search("[-(+]", match.group()) and _UNIT_RE.match(text, match.end()) is not None
             before = text[max(0, match.start() - 30) : match.start()]
-            if re.match(r"555\D?01", match.group()):
+            if re.match(r"\(?555\D{0,4}01", match.group()):
                 before = before.rstrip(" \t#")
-            if not is_reading and not _NOT_PHONE_BEFORE_RE.search(before):
+            if not (is_reading or _TIMES_RE.fullmatch(match.group()) or _NOT_PHONE_BEFORE_RE.search(before)):
                 yield match.span()
     yield from (match.span(1) for match in _STUCK_RE.finditer(text))
     for match in _CUED_RE.finditer(text):
@@ -115,8 +120,14 @@ def _find_written(text: str) -> Iterator[Span]:
         is_reading = _UNIT_RE.match(text, match.end()) is not None
         is_short = digits < 6 and not _SHORT_CUE_RE.match(match.group())
         is_other = _NOT_PHONE_BEFORE_RE.search(text[max(0, match.start() - 10) : match.start(1)]) is not None
+        is_other |= _is_of_catalogue(text, match.start(), match.group())
         if digits >= 4 and not (is_reading or is_short or is_other):
             yield match.span(1)
+
+
+def _is_of_catalogue(text: str, start: int, words: str) -> bool:
+    """ "The part number ends in 55-0140": the last figures of a part."""
+    return _SHORT_CUE_RE.match(words) is not None and _CATALOGUE_RE.search(text, max(0, start - 45), start) is not None
 
 
 def _is_spoken_phone(text: str, match: re.Match[str]) -> bool:
@@ -134,7 +145,7 @@ def _is_spoken_phone(text: str, match: re.Match[str]) -> bool:
     if len(digits) >= 7 and (re.search("555", digits) or (singles >= 4 and not _TOLD_RE.search(before))):
         return True
     cue = _CUE_END_RE.search(before)
-    if cue is None or _UNIT_RE.match(text, match.end()):
+    if cue is None or _is_of_catalogue(before, cue.start(), cue.group()) or _UNIT_RE.match(text, match.end()):
         return False
     return len(digits) >= 6 or _SHORT_CUE_RE.match(cue.group()) is not None
 

@@ -24,15 +24,16 @@ class Cue(IntEnum):
 _PARTICLE_RE = compile_bounded("de|van|von|der|den|la|le|di|da|del|della|al|el|bin|ter|st|mac|o|du|dos")
 _GAP_RE = compile_bounded(r"[ \t]{1,3}")
 _COUPLE_RE = compile_bounded(r"[ \t]*(?:and|&|\+)[ \t]+", re.IGNORECASE)
-_INITIALS_RE = compile_bounded(r"(?![AI]\b)(?:[A-Z]\.?[ \t]?){1,2}(?![\w'])")
+_INITIALS_RE = compile_bounded(r"(?![AI]\b)(?:[A-Z]\.?[ \t]?){1,2}(?![\w'-])")
 _INITIAL_RE = compile_bounded(r"(?![AI]\b)[A-Z](?:\.|(?![\w'-]))")
+_LETTERED_RE = compile_bounded(r"[A-Z]-[A-Z][a-z]{1,12}")
 _NUMBER_NEXT_RE = compile_bounded(
     r"(?:'s)?[ \t]*(?:at|on|@|before|after|when|back|first|tomorrow|monday|tuesday|wednesday|thursday|friday|saturday|\d)",
     re.IGNORECASE,
 )
 _FIELD_END_RE = compile_bounded(r"[ \t]*(?:[,;()\d\n]|$)")
 _TITLED_RE = compile_bounded(
-    r"\b(?:miss|misses|pastor|reverend|rev|professor|prof|doctor|rabbi|deacon|family|frau|herr|ask for|talk(?:ed)? (?:to|with)|spoke (?:to|with))\.?[ \t]+$",
+    r"\b(?:miss|misses|pastor|reverend|rev|professor|prof|doctor|rabbi|deacon|family|frau|herr|ask for|talk(?:ed)? (?:to|with)|spoke (?:to|with)|is|was)\.?[ \t]+$",
     re.IGNORECASE,
 )
 
@@ -61,8 +62,11 @@ def _first_word(text: str, start: int, cue: Cue) -> tuple[int, bool]:
 
 def _after_initials(text: str, initials: re.Match[str], cue: Cue) -> int:
     """ "R. Quill" is a name after any cue, "R." alone only after a strong one."""
-    word = WORD_RE.match(text, initials.end())
-    if word and text[initials.end() - 1] in " \t" and is_capitalised(word.group()) and chance_of(word.group()) >= Chance.BOTH:
+    gap = _GAP_RE.match(text, initials.end())
+    word = WORD_RE.match(text, gap.end() if gap else initials.end())
+    least = Chance.EVERYDAY if "." in initials.group() else Chance.BOTH
+    apart = gap is not None or initials.group()[-1] in ". \t"
+    if word and apart and is_capitalised(word.group()) and chance_of(word.group()) >= least:
         return without_possessive(word)
     return initials.start() + (len(initials.group().rstrip()) if cue >= Cue.FIELD else 0)
 
@@ -72,6 +76,8 @@ def _opens_name(text: str, word: re.Match[str], cue: Cue) -> bool:
     chance, lower = chance_of(word.group()), bare(word.group())
     if cue >= Cue.FIELD and (follow := _after_particles(text, word)):
         return chance_of(follow.group()) >= (Chance.BOTH if is_capitalised(follow.group()) else Chance.UNKNOWN)
+    if cue >= Cue.FIELD and _LETTERED_RE.fullmatch(word.group()):  # "everybody says T-Boy"
+        return True
     if chance is Chance.NEVER:  # "ask for Will", "call Will at"
         sure = cue is Cue.SURE or (cue is Cue.FIELD and _NUMBER_NEXT_RE.match(text, word.end()) is not None)
         return sure and is_capitalised(word.group()) and lower in load_words().given
@@ -81,6 +87,8 @@ def _opens_name(text: str, word: re.Match[str], cue: Cue) -> bool:
         return chance >= Chance.BOTH or len(lower) > 2
     if cue is Cue.FIELD:
         return _opens_in_field(text, word)
+    if cue is Cue.SURE and chance is Chance.EVERYDAY:  # "the man there is called prosper achterberg"
+        return (follow := WORD_RE.match(text, word.end() + 1)) is not None and chance_of(follow.group()) >= Chance.UNKNOWN
     return chance >= (Chance.BOTH if cue is Cue.SURE else Chance.SURE)
 
 
@@ -152,7 +160,7 @@ def _goes_on(text: str, word: re.Match[str], cue: Cue, given: bool) -> bool:
         return given and cue >= Cue.SURE and lower in load_words().surnames
     if chance is Chance.EVERYDAY:  # "Customer: Zebediah Crumb"
         return given and cue >= Cue.FIELD and is_capitalised(word.group())
-    return chance is Chance.UNKNOWN and given and not lower.endswith(("ed", "ing", "ly"))
+    return chance is Chance.UNKNOWN and (given or cue >= Cue.FIELD) and not lower.endswith(("ed", "ing", "ly"))
 
 
 def without_possessive(word: re.Match[str]) -> int:

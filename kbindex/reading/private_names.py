@@ -8,6 +8,15 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 
+from kbindex.reading.private_headings import (
+    Case,
+    case_of,
+    find_heading_names,
+    is_among_words,
+    is_of_trade,
+    names_alike,
+    tells_of_thing,
+)
 from kbindex.reading.private_name_rules import Cue, grow, name_end, without_possessive
 from kbindex.reading.private_words import WORD_RE, Chance, Span, bare, chance_of, compile_bounded, is_capitalised, load_words
 
@@ -24,6 +33,9 @@ _CUES: tuple[tuple[Cue, str], ...] = (
     (Cue.LIKELY, r"\b(?:dr|doc)\b\.?"),
     (Cue.SURE, r"(?<!brand )(?<!model )(?<!file )(?<!part )(?<!user )(?<!trade )(?<!street )\b(?:last |first |family |given |full )?(?:name|names|surname)(?:'s)?(?:[ \t]+(?:is|was)|[ \t]*[:=]|'s)(?![a-z])"),
     (Cue.SURE, r"\bname's"),
+    (Cue.SURE, r"\b(?:(?:he|she|who|man|woman|guy|fella|lady|boss|owner|manager|there)[ \t]+(?:is|was)[ \t]+called|known as|nickname is|nickname's|nicknamed|calls (?:him|her)self|(?:they|we|people|everybody|everyone|folks) calls? (?:him|her))"),
+    (Cue.FIELD, rf"\b(?:{_PERSONS}|one|person)[ \t]+(?:here[ \t]+|there[ \t]+|(?:with|who|of|at|in|from|that)\b[^.,;\n\d]{{1,30}}?[ \t]+)?(?:is|was)"),
+    (Cue.FIELD, r"\b(?:everybody|everyone|they all|folks|people) says?"),
     (Cue.SURE, rf"\b{_PERSON}(?:'s)?[ \t]+name"),
     (Cue.FIELD, r"(?<![\w'])(?:c|nm)[ \t]?:"),
     (Cue.SURE, r"\b(?:named|by the name of|goes by|answers to|ask for|asking for|attn\.?|attention:|c/o|care of|signed by|signed for by|bill to|billed to|invoice to|invoiced to|sold to|account of)"),
@@ -51,15 +63,19 @@ _MACHINE = (
     r"ice[ \t-]?makers?|vacuums?|machines?|units?|furnaces?|water[ \t]heaters?|boilers?|hoods?|compactors?|coolers?|a/?c|dw|washing|tumble|coffee|top|front)"
 )
 _OWNED_RE = compile_bounded(
-    rf"(?<![\w'-])(?P<name>[^\W\d_][\w-]+?)(?:'s|s'|s)[ \t]+(?:(?:old|new|other|big|little|gas|electric|upright|chest)[ \t]+)?(?:{_HOME}|{_MACHINE})\b"
+    rf"(?<![\w'-])(?P<name>[^\W\d_][\w-]+?)(?:'s|s'|s)[ \t]+(?:(?:old|new|other|big|little|gas|electric|upright|chest)[ \t]+)?(?:{_HOME}|{_MACHINE}|{_PERSON})\b"
 )
 _THE_RE = compile_bounded(rf"\b[Tt]he[ \t]+(?P<name>[A-Z][a-z][\w-]+)(?:[ \t]+(?:{_HOME}|{_MACHINE})\b|(?<=s)\b)")
+_THE_HOUSE_RE = compile_bounded(
+    r"\bthe[ \t]+(?P<name>[a-z][\w-]{3,})[ \t]+(?:place|house|residence|household|apartment|kids|family)\b"
+)
+_AT_HOME_RE = compile_bounded(rf"[ \t]+{_HOME}\b")
 _SURNAME_FIRST_RE = compile_bounded(r"(?<![\w'-])(?P<name>[A-Z][\w'-]+,[ \t](?:(?P<given>[A-Z][a-z]+)\b|[A-Z]\.))")
 _FAMILY_RE = compile_bounded(
     r"(?<![\w'-])(?P<name>[^\W\d_][\w'-]+)[ \t]+(?:family|residence|household|sisters|brothers|twins)\b"
 )
 _SAYS_RE = compile_bounded(
-    r"[ \t]+(?:says?|said|called|calls|rang|wants?|wanted|phoned|texted|told|thinks|lives|paid|pays|swears|reports|reported|claims|complains|noticed|emailed|wrote|asked|asks|heard|hears|mentioned)\b"
+    r"[ \t]+(?:says?|said|called|calls|rang|wants?|wanted|phoned|texted|told|thinks|lives|paid|pays|swears|reports|reported|claims|complains|noticed|let me|lets me|emailed|wrote|asked|asks|heard|hears|mentioned)\b"
 )
 _PARTNER_RE = compile_bounded(r"[ \t]+(?:and|&)[ \t]+([A-Z][a-z]+)")
 _BESIDE_RE = compile_bounded(
@@ -71,11 +87,26 @@ _BESIDE_RE = compile_bounded(
 _AFTER_CONTACT_RE = compile_bounded(r"[ \t]*[,(/-]?[ \t]*(?:ask for[ \t]+)?(?=[A-Z])")
 
 
-def find_names(text: str, contacts: Sequence[Span]) -> list[Span]:
-    """Find customers' names; `contacts` are the places of phones, addresses and e-mails, beside which names stand."""
-    cued = [*_find_cued(text), *_find_beside(text, contacts), *_find_owners(text)]
-    known = {bare(word) for start, end in cued for word in WORD_RE.findall(text[start:end]) if len(word) > 2}
-    return cued + list(_find_bare(text, frozenset(word for word in known if chance_of(word) > Chance.NEVER)))
+def find_names(text: str, contacts: Sequence[Span], known: frozenset[str] = frozenset()) -> list[Span]:
+    """Find customers' names.
+
+    Args:
+        text: A note, a cell, or the words of a recording.
+        contacts: The places of phones, addresses, e-mails and entry codes, beside which names stand.
+        known: Names in lower case that are told elsewhere.
+    """
+    cued = [*_find_cued(text), *_find_beside(text, contacts), *_find_owners(text), *find_heading_names(text)]
+    return cued + list(_find_bare(text, _names_in(text, cued) | known))
+
+
+def names_told(text: str) -> frozenset[str]:
+    """The words of the names in a text, in lower case, such as the text of a cell that says who the customer is."""
+    return _names_in(text, find_names(text, ()))
+
+
+def _names_in(text: str, spans: Sequence[Span]) -> frozenset[str]:
+    words = {bare(word) for start, end in spans for word in WORD_RE.findall(text[start:end]) if len(word) > 2}
+    return names_alike([word for word in words if chance_of(word) > Chance.NEVER])
 
 
 def _find_cued(text: str) -> Iterator[Span]:
@@ -149,7 +180,10 @@ def _find_owners(text: str) -> Iterator[Span]:
         if chance_of(surname) >= Chance.UNKNOWN and (given is None or given.lower() in load_words().given):
             yield match.span("name")
     for match in _THE_RE.finditer(text):
-        if chance_of(match.group("name")) >= Chance.UNKNOWN:
+        if chance_of(match.group("name")) >= (Chance.BOTH if match.group().lower().endswith("place") else Chance.UNKNOWN):
+            yield match.span("name")
+    for match in _THE_HOUSE_RE.finditer(text):
+        if chance_of(match.group("name")) is Chance.UNKNOWN and not is_of_trade(match.group("name")):
             yield match.span("name")
     for match in _FAMILY_RE.finditer(text):
         name = match.group("name")
@@ -161,35 +195,48 @@ def _find_owners(text: str) -> Iterator[Span]:
 def _find_bare(text: str, known: frozenset[str]) -> Iterator[Span]:
     """Find words that are nothing but names, names seen elsewhere in the same text, and full names."""
     last: re.Match[str] | None = None
+    case = case_of(text)
     for word in WORD_RE.finditer(text):
         before, last = last, word
         chance = chance_of(word.group())
         if chance < Chance.BOTH and not known:
             continue
         lower = bare(word.group())
+        among = chance is Chance.UNKNOWN and is_among_words(text, word, before, case)
         if before is not None and text[before.end() : word.start()] not in (" ", ". ", "."):
             before = None
-        if chance >= Chance.BOTH and _is_bare_name(text, word, before, known):
+        if chance >= Chance.BOTH and (among or _is_bare_name(text, word, before, known, case)):
             start = before.start() if before and _joins_left(before, lower) else word.start()
             end, given = without_possessive(word), chance is Chance.SURE and lower in load_words().given
             for _ in range(2):
                 end, given = grow(text, end, Cue.LIKELY, given)
             yield start, end
-        elif lower in known and chance > Chance.NEVER and is_capitalised(word.group()):
+        elif (
+            lower in known
+            and chance > Chance.NEVER
+            and (is_capitalised(word.group()) or _says_nothing(word.group(), chance, case))
+        ):
             yield word.start(), without_possessive(word)
 
 
-def _is_bare_name(text: str, word: re.Match[str], before: re.Match[str] | None, known: frozenset[str]) -> bool:
+def _says_nothing(word: str, chance: Chance, case: Case) -> bool:
+    """Whether a known name may be without the capital of one: in text that has capitals alone, or none."""
+    return case is not Case.MIXED and chance >= Chance.BOTH and len(word) > 2 and not tells_of_thing(word)
+
+
+def _is_bare_name(text: str, word: re.Match[str], before: re.Match[str] | None, known: frozenset[str], case: Case) -> bool:
     chance, capital, lower = chance_of(word.group()), is_capitalised(word.group()), bare(word.group())
     if lower in known and (capital or chance >= Chance.UNKNOWN):
         return True
+    given = lower in load_words().given
     if chance is Chance.SURE and (capital or len(lower) > 3):
-        return True
+        a_thing = not capital and given and before is not None and before.group() in ("the", "a", "an")  # "the maggie"
+        return not a_thing or _AT_HOME_RE.match(text, word.end()) is not None
     if not capital:
-        return False
+        told = (given and case is Case.SHOUTED) or (chance is Chance.UNKNOWN and not is_of_trade(lower))
+        return case is not Case.MIXED and told and _SAYS_RE.match(text[word.end() : word.end() + 14].lower()) is not None
     if before is not None and _follows_name(text, before, lower, chance):
         return True
-    given = lower in load_words().given
     if given and (partner := _PARTNER_RE.match(text, word.end())) and chance_of(partner.group(1)) is Chance.SURE:
         return True
     return (given or chance is Chance.UNKNOWN) and _SAYS_RE.match(text, word.end()) is not None
@@ -212,4 +259,4 @@ def _joins_left(before: re.Match[str], surname: str) -> bool:
         return True
     if not is_capitalised(before.group()):
         return False
-    return chance >= Chance.UNKNOWN or first in load_words().given or (len(first) == 1 and first not in "ai")
+    return chance >= Chance.BOTH or first in load_words().given or (len(first) == 1 and first not in "ai")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
+from kbindex.reading.private_lone_streets import find_lone_streets, is_told_address
 from kbindex.reading.private_words import (
     FIGURE,
     UNIT,
@@ -24,14 +25,14 @@ _SURE_KINDS = (
 _OTHER_KINDS = (
     "drive|dr|court|ct|place|circle|cir|way|row|close|square|trail|trl|loop|grove|walk|hill|rise|path|pike|crossing|run|cove|view|"
     "green|park|quay|wharf|vale|gate|landing|bend|hollow|ridge|point|pass|cross|heights|hts|common|commons|plaza|"
-    "reach|garth|dene|lea|meadow|meadows|orchard|orchards|estate|croft|gables"
+    "steps|yard|loft|parade|ropewalk|arches|buildings|works|rooms|bank|fold|mount|haven|fields|wharf|reach|garth|dene|lea|meadow|meadows|orchard|orchards|estate|croft|gables"
 )
 _KIND = rf"(?:{_SURE_KINDS}|{_OTHER_KINDS})"
 _SURE_KIND_SET = frozenset(_SURE_KINDS.split("|"))
 _KIND_SET = frozenset(f"{_SURE_KINDS}|{_OTHER_KINDS}".split("|"))
 _NAME_WORD = r"(?:[^\W\d_][\w']*\.?|\d{1,3}(?:st|nd|rd|th))"
 _SPOKEN_NUMBER = rf"{FIGURE}(?:[ \t-](?:and[ \t])?{FIGURE}\b){{0,5}}(?:[ \t]and[ \t]a[ \t]half)?"
-_NUMBER = rf"(?:\d{{1,5}}(?:[A-Za-z]\b|½)?(?:[-/]\d{{1,4}})?|{_SPOKEN_NUMBER})"
+_NUMBER = rf"(?:\d{{1,5}}(?:[A-Za-z]\b|½)?(?:[-/](?:\d{{1,4}}|[A-Za-z]\b))?|{_SPOKEN_NUMBER})"
 
 _NUMBERED_RE = compile_bounded(
     rf"(?<![\w.$#/-])(?P<number>{_NUMBER}),?[ \t]+(?P<name>(?:{_NAME_WORD}[ \t]+){{1,4}}?)(?P<kind>{_KIND})\b(?!['-])\.?",
@@ -110,7 +111,7 @@ _TOWN_RE = compile_bounded(
 )
 _UNIT_RE = compile_bounded(UNIT, re.IGNORECASE)
 _PREPOSITION_RE = compile_bounded(
-    r"(?:\b(?:on|at|off|down|from|near|along|up|lives|over|of|to|by|address:?)[ \t]+(?:the[ \t]+)?|,[ \t]*)$", re.IGNORECASE
+    r"(?:\b(?:on|at|off|down|from|near|along|up|lives|over|of|to|by|address:?)[ \t]+(?:the[ \t]+)?|[,(][ \t]*)$", re.IGNORECASE
 )
 _MACHINE_NEXT_RE = compile_bounded(
     r"[ \t]+(?:belt|motor|roller|wheel|pulley|shaft|gear|valve|switch|connector|plug|block|unit|drum|assembly|kit)s?\b",
@@ -121,7 +122,7 @@ _COMPASS_RE = compile_bounded("[ns]?[ew]|[ns]|north|south|east|west|old|new|uppe
 
 def find_addresses(text: str) -> Iterator[Span]:
     """Find places where somebody lives."""
-    for start, end in _find_streets(text):
+    for start, end in (*_find_streets(text), *find_lone_streets(text)):
         yield start, _with_flat_and_town(text, end)
     for pattern in (*_FOREIGN_RES, _BOX_RE):
         yield from (match.span() for match in pattern.finditer(text))
@@ -174,6 +175,10 @@ def _is_street(match: re.Match[str], *, numbered: bool, led: bool = False) -> bo
     sure_kind = kind.lower() in _SURE_KIND_SET
     capital = (sure_kind or is_capitalised(kind)) and all(is_capitalised(word) or word[0].isdigit() for word in words)
     if numbered and capital and is_capitalised(kind) and not _MACHINE_NEXT_RE.match(match.string, match.end()):
+        return True
+    if (numbered or (capital and is_capitalised(kind) and led)) and is_told_address(
+        match.string, match.start(), match.end(), words, sure=sure_kind
+    ):
         return True
     if not all(is_street_word(word) or _COMPASS_RE.fullmatch(word.lower().rstrip(".")) for word in words):
         return False

@@ -6,7 +6,7 @@ import re
 import tomllib
 from dataclasses import dataclass
 from enum import IntEnum
-from functools import cache, lru_cache
+from functools import cache, cached_property, lru_cache
 from importlib.resources import files
 
 Span = tuple[int, int]
@@ -42,11 +42,17 @@ class WordLists:
     never_names: frozenset[str]
     everyday: frozenset[str]
     streets: frozenset[str]
+    heading: frozenset[str]
 
-    @property
+    @cached_property
     def names(self) -> frozenset[str]:
         """Given and family names."""
         return self.given | self.surnames
+
+    @cached_property
+    def all_everyday(self) -> frozenset[str]:
+        """Words of the language, whether or not they may be names too."""
+        return self.everyday | self.never_names
 
 
 @cache
@@ -59,19 +65,20 @@ def load_words() -> WordLists:
         given=frozenset(names["given"].split()),
         surnames=frozenset(names["surnames"].split()),
         never_names=frozenset(everyday["never_names"].split()),
-        everyday=frozenset(everyday["words"].split()),
+        everyday=frozenset(everyday["words"].split() + everyday["more_words"].split()),
         streets=frozenset(everyday["streets"].split()),
+        heading=frozenset(everyday["heading"].split()),
     )
 
 
 _LONGEST_WORD = 40
 _ENDINGS = (
     ("s", ""), ("es", ""), ("ed", ""), ("ed", "e"), ("d", ""), ("ing", ""), ("ing", "e"), ("ly", ""), ("er", ""), ("er", "e"),
-    ("ies", "y"), ("ied", "y"), ("y", ""), ("y", "e"), ("in", "ing"), ("in'", "ing"), ("n't", ""), ("'ll", ""), ("'d", ""),
+    ("ies", "y"), ("ied", "y"), ("y", ""), ("y", "e"), ("in", "ing"), ("in", ""), ("in", "e"), ("in'", "ing"), ("n't", ""), ("'ll", ""), ("'d", ""),
     ("'re", ""), ("'ve", ""), ("'m", ""), ("ness", ""), ("less", ""), ("ier", "y"), ("iest", "y"), ("est", ""), ("ish", ""),
 )  # fmt: skip
 _PREFIXES = ("re", "un", "over", "mis", "non", "micro", "thermo", "electro", "anti", "pre", "super")
-_DOUBLING_ENDINGS = ("ed", "ing", "er", "y")
+_DOUBLING_ENDINGS = ("ed", "ing", "er", "y", "in")
 
 
 def bare(word: str) -> str:
@@ -94,7 +101,7 @@ def chance_of(word: str) -> Chance:
         return Chance.BOTH if known else Chance.EVERYDAY
     if known:
         return Chance.SURE
-    if len(word) <= 2 or not re.search("[aeiouyà-ÿ]", word) or _is_derived(word, lists.everyday | lists.never_names):
+    if len(word) <= 2 or not re.search("[aeiouyà-ÿ]", word) or _is_derived(word, lists.all_everyday):
         return Chance.EVERYDAY
     if len(word) > 4 and word.endswith("s") and chance_of(word[:-1]) is Chance.SURE:
         return Chance.SURE  # "the hendersons"
@@ -104,10 +111,10 @@ def chance_of(word: str) -> Chance:
 def _chance_of_compound(word: str) -> Chance:
     """ "top-load" and "won't" are everyday words, "amadi-rowe" and "o'hara" are not."""
     lists = load_words()
+    if "'" in word and (word in lists.everyday or _is_derived(word, lists.all_everyday)):
+        return Chance.EVERYDAY
     if word.replace("'", "") in lists.surnames:
         return Chance.SURE
-    if "'" in word and (word in lists.everyday or _is_derived(word, lists.everyday | lists.never_names)):
-        return Chance.EVERYDAY
     chances = [chance_of(part) for part in re.split("[-']", word) if part]
     if Chance.SURE in chances and min(chances) >= Chance.EVERYDAY and "-" in word:
         return Chance.SURE
@@ -171,7 +178,7 @@ UNIT = (
 def has_figures(text: str) -> bool:
     """Whether two figures at least are written or spoken; without them there is no code and no phone."""
     return (
-        re.search(r"\d\D{0,2}\d", text) is not None or sum(word.strip(",.-") in _FIGURES for word in text.lower().split()) > 1
+        re.search(r"\d\D{0,2}\d", text) is not None or sum(word in _FIGURES for word in re.findall("[a-z]+", text.lower())) > 1
     )
 
 

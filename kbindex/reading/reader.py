@@ -3,26 +3,23 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
 
-from kbindex.reading import labels
-from kbindex.reading.amounts import find_job_minutes, find_money
+from kbindex.errors import DocumentError
 from kbindex.reading.attempts import judge_outcome
-from kbindex.reading.jobs import Document, read_document
-from kbindex.reading.kinds import Heads, Judged, judge
+from kbindex.reading.columns import TOLD_IN_WORDS, Column, name_columns
+from kbindex.reading.households import mark_households
+from kbindex.reading.jobs import Document, Knowledge, read_document
+from kbindex.reading.kinds import Heads, Judged
 from kbindex.reading.lexicon import Lexicon
-from kbindex.reading.numbers import value_of
 from kbindex.reading.privacy import hide_private, hide_private_words
+from kbindex.reading.result_cells import read_result_cell
 from kbindex.reading.sentences import cut_note, cut_speech
-from kbindex.reading.tickets import Column, Ticket, name_columns, read_result_cell, read_ticket
-from kbindex.records import At, Attempt, Cost, Job, Kind, Note, Operation, Recording, Result, Sentence, SourceKind, Told
-from kbindex.settings import Settings
-
-if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
+from kbindex.reading.states import DocumentEncoder
+from kbindex.reading.tickets import Table, Ticket, price_parts, read_tickets
+from kbindex.records import At, Attempt, Job, Kind, Note, Operation, Recording, Result, Sentence, SourceKind, Told
+from kbindex.settings import Settings, say_columns
 
 _CELL_OF_WORK = 0.6
 _CELL_OF_PARTS = 0.8
@@ -33,47 +30,83 @@ _LOOKED_AT_RE = re.compile(
     re.IGNORECASE,
 )
 
-READER_VERSION = "1"
+READER_VERSION = "2"
 """Grows with every change of what is read from the same words: documents read by an older one are read again."""
 
 
 @dataclass(frozen=True)
 class ReadingTools:
-    """What reading needs; `encode` gives (text_count, dim) float32 vectors, rows of length 1."""
+    """What reading needs."""
 
     lexicon: Lexicon
     heads: Heads
-    encode: Callable[[Sequence[str]], NDArray[np.float32]]
+    encoder: DocumentEncoder
     settings: Settings
+
+    @property
+    def known(self) -> Knowledge:
+        """What documents are read with, the encoder apart."""
+        return Knowledge(self.lexicon, self.heads, self.settings)
+
+    def score_ends(self, words: Sequence[str]) -> list[float]:
+        """For each word of a stream the score (log odds) of a sentence ending after it."""
+        return self._scores("sentence_end", words)
+
+    def score_piece_ends(self, words: Sequence[str]) -> list[float]:
+        """The same for the words of a note, as they are written."""
+        return self._scores("piece_end", words)
+
+    def _scores(self, head: str, words: Sequence[str]) -> list[float]:
+        return [float(row[0]) for row in self.heads.apply(head, self.encoder.encode_words(words))]
 
 
 def read_recording(recording: Recording, tools: ReadingTools) -> Told:
-    """Read a recording's words; no words, nothing told."""
-    words = hide_private_words(recording.words)
-    sentences = cut_speech(replace(recording, words=words), tools.lexicon)
-    return _read(recording.path, SourceKind.RECORDING, sentences, recording.made_on, tools)
+    """Read a recording's words, private ones hidden (`hide_recording`); no words, nothing told."""
+    sentences = cut_speech(recording, tools.lexicon, tools.score_ends)
+    document = Document(recording.path, SourceKind.RECORDING, sentences, (), recording.made_on, recording.households)
+    return _read(document, tools)
+
+
+def hide_recording(recording: Recording) -> Recording:
+    """Hide the private details in a recording's words, and mark the households that are named in them."""
+    marks = mark_households(" ".join(word.text for word in recording.words)) or recording.households
+    return replace(recording, words=hide_private_words(recording.words), households=marks)
 
 
 def read_notes(notes: Sequence[Note], tools: ReadingTools) -> Told:
     """Read the notes of one file: a written note, or the rows of a table of tickets."""
     jobs: list[Job] = []
     passages = []
-    columns = name_columns([note.fields for note in notes if note.fields], tools.lexicon)
+    tickets = iter(_read_tickets([note for note in notes if note.fields], tools))
     for note in notes:
-        told = _read_row(note, columns, tools) if note.fields else _read_note(note, tools)
+        told = _read_row(note, next(tickets), tools) if note.fields else _read_note(note, tools)
         passages += [replace(passage, told=passage.told + len(jobs)) for passage in told.passages]
         jobs += told.jobs
     return Told(tuple(jobs), tuple(passages))
 
 
+def _read_tickets(notes: Sequence[Note], tools: ReadingTools) -> list[Ticket]:
+    if not notes:
+        return []
+    rows = [note.fields for note in notes]
+    columns = name_columns(rows, tools.lexicon, tools.settings.columns)
+    if not TOLD_IN_WORDS - {Column.PARTS} & set(columns.values()):  # parts alone are a price list
+        raise DocumentError(
+            notes[0].path,
+            f"has no column that tells a complaint or work (its headings: {', '.join(columns)})",
+            say_columns(next(iter(columns))),
+        )
+    return read_tickets(rows, Table(columns, tools.lexicon, tools.settings.day_first, notes[0].path))
+
+
 def _read_note(note: Note, tools: ReadingTools) -> Told:
-    sentences = cut_note(replace(note, text=hide_private(note.text)), tools.lexicon)
-    return _read(note.path, SourceKind.NOTE, sentences, None, tools)
+    sentences = cut_note(replace(note, text=hide_private(note.text)), tools.lexicon, tools.score_piece_ends)
+    return _read(Document(note.path, SourceKind.NOTE, sentences, (), None, mark_households(note.text)), tools)
 
 
-def _read(path: str, kind: SourceKind, sentences: list[Sentence], made_on: str | None, tools: ReadingTools) -> Told:
-    judged = judge(sentences, tools.encode([sentence.text for sentence in sentences]), tools.heads, tools.lexicon)
-    told = read_document(Document(path, kind, sentences, judged, made_on), tools.lexicon, tools.settings)
+def _read(document: Document, tools: ReadingTools) -> Told:
+    states = tools.encoder.encode([sentence.text for sentence in document.sentences])
+    told = read_document(replace(document, states=states), tools.known)
     empty = not any(job.symptoms or job.attempts or job.checks for job in told.jobs)
     return Told((), tuple(replace(p, told=0) for p in told.passages)) if empty else told
 
@@ -81,34 +114,38 @@ def _read(path: str, kind: SourceKind, sentences: list[Sentence], made_on: str |
 _COLUMN_KINDS = {
     Column.MACHINE: Kind.ASIDE,
     Column.COMPLAINT: Kind.SYMPTOM,
+    Column.FOUND: Kind.CHECK,
     Column.WORK: Kind.ACTION,
     Column.PARTS: Kind.ACTION,
     Column.RESULT: Kind.RESULT,
+    Column.REMARKS: Kind.ASIDE,
 }
 
 
-def _read_row(note: Note, columns: Mapping[str, Column], tools: ReadingTools) -> Told:
+def _read_row(note: Note, ticket: Ticket, tools: ReadingTools) -> Told:
     """Read a ticket: its cells say what they are, reading does the rest."""
-    ticket = read_ticket(note.fields, columns)
-    sentences: list[Sentence] = []
-    judged: list[Judged] = []
+    pieces: list[tuple[Column, Sentence]] = []
     for column in _COLUMN_KINDS:
-        text = hide_private(ticket.text_of(column))
         if column is Column.PARTS and ticket.text_of(Column.WORK):
             continue
-        pieces = cut_note(Note(note.path, text, note.row), tools.lexicon)
-        if not pieces:
-            continue
-        verdicts = judge(pieces, tools.encode([piece.text for piece in pieces]), tools.heads, tools.lexicon)
-        sentences += pieces
-        judged += [
-            _as_column(verdict, column, piece.text, tools.lexicon) for verdict, piece in zip(verdicts, pieces, strict=True)
+        text = hide_private(ticket.text_of(column))
+        pieces += [
+            (column, piece) for piece in cut_note(Note(note.path, text, note.row), tools.lexicon, tools.score_piece_ends)
         ]
-    told = read_document(Document(note.path, SourceKind.NOTE, sentences, judged), tools.lexicon, tools.settings)
-    if not told.jobs or not sentences:
+    if not pieces or not ticket.has_job:
         return Told((), ())
+    sentences = [piece for _, piece in pieces]
+
+    def correct(number: int, verdict: Judged) -> Judged:
+        column, piece = pieces[number]
+        return _as_column(verdict, column, piece.text, tools.lexicon)
+
+    states = tools.encoder.encode([sentence.text for sentence in sentences])
+    households = mark_households("\n".join(f"{name}: {cell}" for name, cell in note.fields))
+    document = Document(note.path, SourceKind.NOTE, sentences, states, None, households, correct)
+    told = read_document(document, tools.known, one_job=True)
     job = _apply_cells(told.jobs[0], ticket, note, tools)
-    return Told((job,), tuple(replace(passage, told=0) for passage in told.passages))
+    return Told((job,), told.passages)
 
 
 def _as_column(verdict: Judged, column: Column, text: str, lexicon: Lexicon) -> Judged:
@@ -117,6 +154,11 @@ def _as_column(verdict: Judged, column: Column, text: str, lexicon: Lexicon) -> 
         return _judged_as(_without_events(verdict), _COLUMN_KINDS[column])
     if column is Column.RESULT:
         return _judged_as(_without_events(verdict), Kind.RESULT)
+    if column is Column.FOUND:
+        found = verdict.kind in (Kind.SYMPTOM, Kind.ACTION, Kind.RESULT)
+        return _judged_as(_without_events(verdict), Kind.CHECK) if found else _without_events(verdict)
+    if column is Column.REMARKS:
+        return _judged_as(verdict, Kind.ASIDE) if verdict.kind is Kind.SYMPTOM else verdict
     if lexicon.operations.find(text):
         return _judged_to_work(verdict, _CELL_OF_WORK)
     if lexicon.find_parts(text) and not _LOOKED_AT_RE.search(text):
@@ -130,34 +172,35 @@ def _judged_to_work(verdict: Judged, least: float) -> Judged:
     chances = {**verdict.chances, "attempt": {"no": 1 - likely, "yes": likely}}
     if least == _CELL_OF_PARTS:
         chances["operation"] = {one.value: float(one is Operation.REPLACE) for one in Operation}
-    return _judged_as(Judged(chances), Kind.ACTION)
+    return _judged_as(replace(verdict, chances=chances), Kind.ACTION)
 
 
 def _judged_as(verdict: Judged, kind: Kind) -> Judged:
-    return Judged({**verdict.chances, "kind": {one.value: float(one is kind) for one in Kind}})
+    return replace(verdict, chances={**verdict.chances, "kind": {one.value: float(one is kind) for one in Kind}})
 
 
 def _without_events(verdict: Judged) -> Judged:
     turns = {name: float(name == "none") for name in verdict.chances["turn"]}
-    return Judged({**verdict.chances, "attempt": {"no": 1.0, "yes": 0.0}, "turn": turns})
+    return replace(verdict, chances={**verdict.chances, "attempt": {"no": 1.0, "yes": 0.0}, "turn": turns})
 
 
 def _apply_cells(job: Job, ticket: Ticket, note: Note, tools: ReadingTools) -> Job:
-    machine_cell = ticket.text_of(Column.MACHINE)
-    machines = tools.lexicon.find_machines(machine_cell)
-    attempts = _with_result(job.attempts, ticket.text_of(Column.RESULT), At(note.path, note.row))
+    """Put the facts of the cells in; where the table has a column for a fact, a guess from the text does not count."""
+    at = At(note.path, note.row)
+    attempts = _with_result(job.attempts, ticket.text_of(Column.RESULT), at)
     outcome, fixed_by = judge_outcome(attempts)
-    digits = "".join(ch for ch in ticket.text_of(Column.JOB_NO) if ch.isdigit())
-    earlier = labels.find_job_numbers("#" + ticket.text_of(Column.EARLIER).strip("# ")) or []
+    priced = price_parts(ticket, attempts, at, tools.settings.currency, tools.lexicon)
+    amounts = {cost.amount for cost in priced}
+    has = ticket.columns.__contains__
     return replace(
         job,
-        job_no=digits or job.job_no,
-        date=labels.find_date(ticket.text_of(Column.DATE), tools.settings.day_first) or job.date,
-        appliance=machines[0].name if machines else job.appliance,
-        minutes=_minutes_of(ticket.text_of(Column.MINUTES)) or job.minutes,
-        costs=job.costs or _price_of(ticket.text_of(Column.PRICE), attempts, note, tools.settings),
+        job_no=ticket.job_no if has(Column.JOB_NO) else job.job_no,
+        date=ticket.date if has(Column.DATE) else job.date,
+        appliance=ticket.machine or job.appliance,
+        minutes=ticket.minutes if has(Column.MINUTES) else job.minutes,
+        costs=(*priced, *(cost for cost in job.costs if cost.amount not in amounts)),
         attempts=attempts,
-        callback_of=(earlier[0][0] if earlier else None) or job.callback_of,
+        callback_of=ticket.earlier or job.callback_of,
         outcome=outcome,
         fixed_by=fixed_by,
     )
@@ -174,21 +217,3 @@ def _with_result(attempts: tuple[Attempt, ...], cell: str, at: At) -> tuple[Atte
     group = {last.order, *last.together_with}
     said = hide_private(cell)
     return tuple(replace(a, result=result, result_at=at, result_text=said) if a.order in group else a for a in attempts)
-
-
-def _minutes_of(cell: str) -> int | None:
-    value = value_of(cell) if cell else None
-    if value is not None:
-        return round(value) if value > 8 else round(value * 60)
-    return find_job_minutes(f"took {cell}", is_note=True) if cell else None
-
-
-def _price_of(cell: str, attempts: Sequence[Attempt], note: Note, settings: Settings) -> tuple[Cost, ...]:
-    """A price cell is the price of the part that was put in; of several, it cannot be told whose."""
-    money = find_money(cell)
-    amount = money[0].amount if money else value_of(cell.strip()) if cell.strip() else None
-    if not amount:
-        return ()
-    currency = money[0].currency if money else settings.currency
-    parts = {a.component for a in attempts if a.operation is Operation.REPLACE}
-    return (Cost(parts.pop() if len(parts) == 1 else None, amount, currency, At(note.path, note.row)),)

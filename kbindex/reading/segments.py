@@ -17,14 +17,17 @@ _SWITCH_RE = re.compile(
     re.IGNORECASE,
 )
 _SHORTEST = 4
+_SURE, _POSSIBLE = 0.5, 0.03
+"""Chances of the head from which a job opens, and from which other signs are looked at."""
 _NEAR_NUMBERS = 50
 
 
-def split_jobs(sentences: Sequence[Sentence], lexicon: Lexicon) -> list[tuple[int, int]]:
+def split_jobs(sentences: Sequence[Sentence], openings: Sequence[float], lexicon: Lexicon) -> list[tuple[int, int]]:
     """Give the (start, end) of each job's sentences; one stretch for a document about one machine.
 
-    A new job begins where another machine is named in a sentence that says so ("next one", "while we're here"), or under a
-    second job number, provided that more is told of that machine than its name.
+    A new job begins where the head for it is sure (`openings` are its chances), and where another machine is named in a
+    sentence that says so ("next one", "while we're here") or under a second job number, provided that more is told of that
+    machine than its name and the head does not think it out of the question.
     """
     machines = [{said.name for said in lexicon.find_machines(sentence.text)} for sentence in sentences]
     starts = [0]
@@ -41,10 +44,19 @@ def split_jobs(sentences: Sequence[Sentence], lexicon: Lexicon) -> list[tuple[in
             own.add(number)
             continue
         others = machines[place] - ({current} if current else set())
+        if openings[place] >= _SURE and place - starts[-1] >= 2:
+            starts.append(place)
+            current = min(others or machines[place], default=None)
+            continue
         if current is None and machines[place]:
             current = _only(machines[place])
             continue
-        if others and place - starts[-1] >= _SHORTEST and _begins_job(place, others, machines, sentences, own):
+        if (
+            others
+            and openings[place] >= _POSSIBLE
+            and place - starts[-1] >= _SHORTEST
+            and _begins_job(place, others, machines, sentences, own)
+        ):
             starts.append(place)
             current = min(others)
     return [(start, end) for start, end in zip(starts, [*starts[1:], len(sentences)], strict=True)]

@@ -1,49 +1,49 @@
 """Words and notes into sentences with their places.
 
-Punctuated speech is cut at its full stops. Raw captions have none, and recognisers forget them for whole stretches: what
-runs on too long is cut at pauses and before words that open a new thought, once a piece is long enough to stand alone. Notes are cut at line ends, full stops, semicolons and arrows.
+Punctuated speech is cut at its full stops. Raw captions have none, and recognisers forget them for whole stretches: those
+are cut where the boundary head hears a sentence end, helped by the silence between words. Notes are cut at line ends, and
+in a line where their own boundary head sees the end of a thought: shorthand puts several between two commas.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from kbindex.reading.lexicon import Lexicon
 from kbindex.reading.numbers import value_of
 from kbindex.records import At, Note, Recording, Sentence, Word
 
-_PAUSE_S = 0.6
-_COMMA_PAUSE_S = 0.25
 _LONG_PAUSE_S = 2.0
-_ENOUGH_WORDS = 6
-_TOO_MANY_WORDS = 34
-_LONG_SENTENCE_WORDS = 26
+_TOO_MANY_WORDS = 45
+"""A sentence that runs on for longer was not punctuated."""
+_FEW_STOPS = 40
+"""With fewer than one stop in so many words, speech counts as captions without punctuation."""
+_PAUSE_WEIGHT, _LONGEST_COUNTED_S = 3.0, 1.0
+"""What a second of silence adds to the score of a sentence end; longer ones say no more."""
 _ABBREVIATIONS = frozenset("mr. mrs. ms. dr. st. no. approx. vs. e.g. i.e. etc. min. hr. in. ft. deg. temp. jr. dept.".split())
-_OPENERS = frozenset(
-    "so okay ok now alright right anyway but then well because let's lets today next also first second finally and i "
-    "i'm im i've we we're were it's its that's thats there there's theres here here's heres you you're he she they "
-    "this these if when what good great yeah yep nope no customer lady".split()
-)
-_STRONG_OPENERS = frozenset("so okay ok now alright anyway today next finally yeah yep nope".split())
-_NEVER_BEFORE_CUT = frozenset(
-    "the a an of to in on at for with from my your his her our their and or but so that which if when because is are "
-    "was it's its this those these new old i we you he she they not very really just into onto like about".split()
-)
+
+_LIKELY_END = -1.0
+"""Score from which a sentence ends: a cut too many costs less than two thoughts in one sentence."""
+
+ScoreEnds = Callable[[Sequence[str]], Sequence[float]]
+"""For each word the score (log odds) of a sentence ending after it."""
 
 
-def cut_speech(recording: Recording, lexicon: Lexicon) -> list[Sentence]:
+def cut_speech(recording: Recording, lexicon: Lexicon, score_ends: ScoreEnds) -> list[Sentence]:
     """Cut a recording's words into sentences; none for a recording without words."""
     words = recording.words
     stops = sum(_ends_sentence(word.text) for word in words)
-    groups = _cut_raw(words) if stops * 40 < len(words) else _cut_long(_cut_at_stops(words))
-    return [_spoken_sentence(recording.path, group, lexicon) for group in groups if group]
+    if stops * _FEW_STOPS < len(words):
+        return [_spoken_sentence(recording.path, group, lexicon.mend_by_sound) for group in _cut_raw(words, score_ends)]
+    groups = _cut_long(_cut_at_stops(words), score_ends)
+    return [_spoken_sentence(recording.path, group, lexicon.mend) for group in groups if group]
 
 
-def _spoken_sentence(path: str, words: Sequence[Word], lexicon: Lexicon) -> Sentence:
+def _spoken_sentence(path: str, words: Sequence[Word], mend: Callable[[str], str]) -> Sentence:
     heard = " ".join(word.text for word in words)
     at = At(path, None, round(words[0].start_s, 2), round(words[-1].end_s, 2))
-    return Sentence(lexicon.mend(heard), heard, at)
+    return Sentence(mend(heard), heard, at)
 
 
 def _ends_sentence(text: str) -> bool:
@@ -62,38 +62,38 @@ def _cut_at_stops(words: Sequence[Word]) -> list[list[Word]]:
     return groups
 
 
-def _cut_long(groups: Sequence[list[Word]]) -> list[list[Word]]:
-    return [part for group in groups for part in (_cut_raw(group) if len(group) > _LONG_SENTENCE_WORDS else [group])]
+def _cut_long(groups: Sequence[list[Word]], score_ends: ScoreEnds) -> list[list[Word]]:
+    return [part for group in groups for part in (_cut_raw(group, score_ends) if len(group) > _TOO_MANY_WORDS else [group])]
 
 
-def _cut_raw(words: Sequence[Word]) -> list[list[Word]]:
-    groups: list[list[Word]] = [[]]
-    for place, word in enumerate(words):
-        group = groups[-1]
-        if group and _opens(words, place, len(group)):
-            groups.append([])
-        groups[-1].append(word)
+def _cut_raw(words: Sequence[Word], score_ends: ScoreEnds) -> list[list[Word]]:
+    """Cut where the words and the silence after them together say that a sentence ends."""
+    if not words:
+        return []
+    bare = [bare_word(word.text) for word in words]
+    scores = list(score_ends([word or "-" for word in bare]))
+    for place in range(len(words) - 1):
+        scores[place] += _PAUSE_WEIGHT * min(words[place + 1].start_s - words[place].end_s, _LONGEST_COUNTED_S)
+        scores[place] = -9.0 if _runs_on(bare[place], bare[place + 1], bare[min(place + 2, len(bare) - 1)]) else scores[place]
+    return _cut_at(words, scores)
+
+
+def _cut_at(words: Sequence[Word], scores: Sequence[float]) -> list[list[Word]]:
+    """Cut after every word that is likely to end a sentence; what is too long even so, after its best word inside."""
+    groups: list[list[Word]] = []
+    start = 0
+    while start < len(words):
+        end = next((place for place in range(start, len(words)) if scores[place] > _LIKELY_END), len(words) - 1)
+        if end - start >= _TOO_MANY_WORDS:
+            end = max(range(start + 5, start + _TOO_MANY_WORDS - 5), key=lambda place: scores[place])
+        groups.append(list(words[start : end + 1]))
+        start = end + 1
     return groups
 
 
-def _opens(words: Sequence[Word], place: int, length: int) -> bool:
-    """Whether the word at `place` opens a new sentence after `length` words of the current one."""
-    word, before = words[place].text.lower().strip(",.?!"), words[place - 1].text.lower().strip(",.?!")
-    pause_s = words[place].start_s - words[place - 1].end_s
-    if _runs_on(before, word, words[place + 1].text.lower() if place + 1 < len(words) else ""):
-        return False
-    after_comma = words[place - 1].text.endswith(",")
-    if after_comma and length >= 7 and (pause_s >= _COMMA_PAUSE_S or word in _OPENERS):
-        return True
-    if pause_s >= _PAUSE_S and (length >= 3 or pause_s >= 1.0):
-        return True
-    if length >= _TOO_MANY_WORDS:
-        return before not in _NEVER_BEFORE_CUT
-    if before in _NEVER_BEFORE_CUT and before not in _STRONG_OPENERS:
-        return False
-    if word in _STRONG_OPENERS and length >= 4:
-        return True
-    return word in _OPENERS and length >= _ENOUGH_WORDS
+def bare_word(text: str) -> str:
+    """A word as captions without punctuation write it."""
+    return re.sub(r"[.,!?;:]+$|[\"()…—–]", "", text.lower().replace("’", "'"))
 
 
 _SHARE_ENDS = frozenset("percent cent time times ten five".split())
@@ -105,22 +105,33 @@ def _runs_on(before: str, word: str, following: str) -> bool:
     return within_number or (before in _SHARE_ENDS and word in ("it's", "its", "it", "the", "that's"))
 
 
-_LINE_MARK_RE = re.compile(r"^\s*(?:#{1,6}\s+|[-*•]\s+|\d+[.)]\s+|>\s+)")
-_PIECE_RE = re.compile(
-    r"(?:(?<=[.!?])(?<!\b[a-z]\.)(?<!\bno\.)(?<!\bcust\.)(?<!\bapt\.)(?<!\bst\.)(?<!\bassy\.)(?<!\btemp\.)(?<!\btherm\.)(?<!\bw/o\.)(?<!\bapprox\.)(?<!\bvs\.)(?<!\bMr\.)(?<!\bMrs\.)(?<!\bMs\.)(?<!\bDr\.)\s+)"
-    r"|\s*;\s+|\s+(?=(?:->|=>|→|--?>|>>)\s*\S)|\s+[-–—]{1,2}\s+|\s*\|\s*",
-    re.IGNORECASE,
-)
+_LINE_MARK_RE = re.compile(r"^\s*(?:#{1,6}\s+|[-*•]\s+|\(?\d{1,2}[.)]\s+|>\s+)")
 
 
-def cut_note(note: Note, lexicon: Lexicon) -> list[Sentence]:
-    """Cut a note, or a ticket's row, into pieces that each say one thing."""
+def cut_note(note: Note, lexicon: Lexicon, score_ends: ScoreEnds) -> list[Sentence]:
+    """Cut a note, or a ticket's row, into pieces that each say one thing: at line ends, and where the head sees an end."""
     at = At(note.path, note.row)
+    lines = [_LINE_MARK_RE.sub("", line).strip().strip("*_").split() for line in note.text.splitlines()]
+    words = [word for line in lines for word in line]
+    scores = iter(score_ends(words) if words else ())
     pieces: list[Sentence] = []
-    for line in note.text.splitlines():
-        bare = _LINE_MARK_RE.sub("", line).strip().strip("*_").strip()
-        for piece in _PIECE_RE.split(bare):
-            heard = piece.strip(" \t*_")
-            if re.search(r"\w", heard):
-                pieces.append(Sentence(lexicon.mend(heard), heard, at))
+    for line in lines:
+        piece: list[str] = []
+        for place, word in enumerate(line):
+            piece.append(word)
+            ends = next(scores) > 0 and _may_part(word, line[min(place + 1, len(line) - 1)])
+            if ends or place == len(line) - 1:
+                heard = " ".join(piece).strip(" \t*_|")
+                if re.search(r"\w", heard):
+                    pieces.append(Sentence(lexicon.mend(heard), heard, at))
+                piece = []
     return pieces
+
+
+_STOP_RE = re.compile(r"[.,;:!?)\]]$|^(?:->|=>|→|-|–|/|\||\+|=)$")
+_OPENER_RE = re.compile(r"^(?:->|=>|→|-|–|/|\||\+|=|&|\(.*|and|then|but|now|so)$|^(?:->|=>|→|\+)", re.IGNORECASE)
+
+
+def _may_part(word: str, following: str) -> bool:
+    """Whether two pieces of a line may meet between these words: at a stop or a sign, or before a word that goes on."""
+    return _STOP_RE.search(word) is not None or _OPENER_RE.search(following) is not None

@@ -7,7 +7,7 @@ Fractions and percentages are exact as said. Words without a number follow the m
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from kbindex.reading.numbers import NUMBER, split_numbers, value_of
 
@@ -56,7 +56,13 @@ _ODDS_RE = re.compile(
 )
 _TURNS = {"second": 0.5, "other": 0.5, "third": 1 / 3}
 _WORD_RE = re.compile("|".join(rf"\b(?P<w{n}>{pattern})\b" for n, pattern in enumerate(_WORDS)), re.IGNORECASE)
-_CORRECTION_RE = re.compile(r"\b(?:no|nah|wait|scratch that|sorry|actually|call it|make that|i mean|rather|let'?s say)\b")
+_CORRECTION_RE = re.compile(
+    r"\b(?:no|nah|nope|wait|scratch that|strike that|sorry|actually|call it|make (?:it|that)|i mean|rather|let'?s say|(?:i )?correct(?:ion)?|"
+    r"(?:too|being) generous|more like|better say|i take that back)\b"
+)
+_LONGEST_CORRECTION = 60
+_GOES_ON_RE = re.compile(r"\W*(?:or|to|maybe|even|say)?\W*")
+""" "One in fifteen, one in twenty": the ends of a range, said one after the other."""
 
 
 @dataclass(frozen=True)
@@ -83,10 +89,18 @@ def find_shares(text: str) -> list[SaidShare]:
 def _without_corrected(shares: list[SaidShare], text: str) -> list[SaidShare]:
     kept: list[SaidShare] = []
     for share in shares:
-        if kept and share.start - kept[-1].end < 40 and _CORRECTION_RE.search(text[kept[-1].end : share.start].lower()):
+        between = text[kept[-1].end : share.start].lower() if kept else ""
+        if kept and len(between) < _LONGEST_CORRECTION and _CORRECTION_RE.search(between):
             kept.pop()
+        elif kept and share.counted and kept[-1].counted and _GOES_ON_RE.fullmatch(between) and _is_range(kept[-1], share):
+            last = kept.pop()
+            share = replace(last, low=min(last.low, share.low), high=max(last.high, share.high), end=share.end)
         kept.append(share)
     return kept
+
+
+def _is_range(one: SaidShare, other: SaidShare) -> bool:
+    return one.low == one.high and other.low == other.high and 0 < abs(one.low - other.low) <= _WIDEST_RANGE
 
 
 def _ranges(text: str) -> list[SaidShare]:

@@ -1,190 +1,176 @@
-"""Rows of a table of tickets, whatever the shop calls its columns, into sentences and the facts that need no reading."""
+"""Rows of a table of tickets, by what their columns hold: the facts that need no reading, and the text that does."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from enum import StrEnum
+from difflib import get_close_matches
 
-from kbindex.reading.labels import expand_machine
+from kbindex.reading import labels
+from kbindex.reading.amounts import find_money
+from kbindex.reading.cells import (
+    Price,
+    mend_machine,
+    name_machine,
+    read_dates,
+    read_minutes,
+    read_prices,
+)
+from kbindex.reading.columns import TOLD_IN_WORDS, Column
 from kbindex.reading.lexicon import Lexicon
-from kbindex.records import Result
+from kbindex.records import At, Attempt, By, Cost, Operation
 
-
-class Column(StrEnum):
-    """What a column of a ticket table holds."""
-
-    PRIVATE = "private"
-    JOB_NO = "job_no"
-    EARLIER = "earlier"
-    DATE = "date"
-    MACHINE = "machine"
-    COMPLAINT = "complaint"
-    RESULT = "result"
-    PRICE = "price"
-    MINUTES = "minutes"
-    PARTS = "parts"
-    WORK = "work"
-    OTHER = "other"
-
-
-_HEADERS: tuple[tuple[Column, str], ...] = (
-    (Column.EARLIER, r"call\s?-?back|callback|return|prev|earlier|rework|follow|orig|recall|redo"),
-    (Column.PRIVATE, r"cust|client|name|phone|tel\b|mobile|cell|addr|street|e-?mail|contact|gate|zip|city|\bflat\b|\bapt\b|unit no|owner|who\b|where"),
-    (Column.PRICE, r"\$|£|€|price|cost|amount|charge|paid|usd|parts? (?:total|spend|bill)"),
-    (Column.MINUTES, r"\bmins?\b|minutes|time|hours|hrs|labou?r|duration|how long"),
-    (Column.DATE, r"date|opened|closed|day|when|visit|logged"),
-    (Column.RESULT, r"work(?:ed|ing|s)|result|outcome|status|fixed|\bok\b|after|solved|cured|did it|ended|how it"),
-    (Column.COMPLAINT, r"complain|problem|symptom|issue|fault|reported|says|said|trouble|wrong|call reason|concern"),
-    (Column.WORK, r"did|work|done|action|repair|fix|notes?|remark|descr|what we|performed|comment|findings|tried"),
-    (Column.PARTS, r"parts?|component|replaced|used"),
-    (Column.MACHINE, r"unit|machine|appliance|type|equip|product|make|what|kind"),
-    (Column.JOB_NO, r"ticket|job|\bwo\b|work ?order|order|call|\bno\b|number|#|\bid\b|ref|num|nr"),
-)  # fmt: skip
-
-_SHORT_HEADERS = {
-    "mach": Column.MACHINE, "mc": Column.MACHINE, "m/c": Column.MACHINE, "unit": Column.MACHINE, "eqpt": Column.MACHINE,
-    "comp": Column.COMPLAINT, "compl": Column.COMPLAINT, "cmplnt": Column.COMPLAINT, "prob": Column.COMPLAINT, "sx": Column.COMPLAINT,
-    "res": Column.RESULT, "rslt": Column.RESULT, "rs": Column.PRICE, "rs.": Column.PRICE, "amt": Column.PRICE, "inr": Column.PRICE,
-    "eur": Column.PRICE, "gbp": Column.PRICE, "dt": Column.DATE, "tkt": Column.JOB_NO, "rep": Column.WORK,
-}  # fmt: skip
-"""Headers cut short, as they stand alone."""
-
-_YES_RE = re.compile(
-    r"^\s*(?:y|yes|ok|okay|fixed|good|works?|worked|done|solved|cured|all good|pass(?:ed)?|running|true|1|x|✓|✔|completed?|yep|resolved)\b",
-    re.IGNORECASE,
-)
-_NO_RE = re.compile(
-    r"^\s*(?:n|no|nope|0|false|not fixed|fail(?:ed)?|unsolved)\s*(?:$|[,.;:-])|\bno (?:change|chg|luck|joy|good|help|better|difference|improvement)\b|"
-    r"\bn/?c\b|\b(?:still|same|won'?t|wont|doesn'?t|didn'?t help|unchanged|worse|as before)\b",
-    re.IGNORECASE,
-)
-_BACK_RE = re.compile(
-    r"\b(?:came|come|comes) back\b|\bcall-?\s?back\b|\breturned\b|\byes,? then\b|\bre-?occur\w*|\bfailed after\b|\bthen\b.*\b(?:again|agn|back)\b|"
-    r"\b(?:held|ok|good|fine|work\w*|ran)\b.*\b(?:days?|wks?|weeks?|months?)\b.*\b(?:then|again|agn|back)\b",
-    re.IGNORECASE,
-)
-_PART_RE = re.compile(r"\b(?:part(?:ly|ial)|better|half|somewhat|improved|helped|some)\b", re.IGNORECASE)
-_UNTESTED_RE = re.compile(
-    r"\bnot (?:tested|run|tried|checked|known|yet)\b|\bto be (?:tested|run|checked)\b|\buntested\b|\bunknown\b|\bpending\b|\btbd\b|\bn/a\b|\bno test\b|"
-    r"\b(?:didn'?t|did not|couldn'?t|could not) (?:get to )?(?:try|test|run|check)\b|\bno power\b|\bpower (?:was |is )?off\b|\bwait(?:ing)?\b|"
-    r"\bcust\w*\.? (?:to|will) (?:call|ring|test|try)\b|^\s*(?:\?+|open)\s*$",
-    re.IGNORECASE,
-)
+Row = Sequence[tuple[str, str]]
 
 
 @dataclass(frozen=True)
 class Ticket:
-    """A row by columns; several cells of one column are joined."""
+    """A row by columns. Where the table has a column for a fact, the row tells that fact or nobody does.
+
+    Attributes:
+        cells: What is to be read as text, in the order of the columns; customers' cells are not among them.
+        columns: The columns of the table.
+        prices: The amounts in its price cells, each with the currency that its heading names.
+        has_job: False for a row that only fills the table: a lunch, a holiday, a visit to nobody.
+    """
 
     cells: tuple[tuple[Column, str], ...]
+    columns: frozenset[Column] = frozenset()
+    job_no: str | None = None
+    date: str | None = None
+    machine: str | None = None
+    minutes: int | None = None
+    prices: tuple[Price, ...] = ()
+    earlier: str | None = None
+    has_job: bool = True
 
     def text_of(self, column: Column) -> str:
         """The cells of a column; empty where there are none."""
-        return ". ".join(text for name, text in self.cells if name is column and text)
+        return ". ".join(text for name, text in self.cells if name is column)
 
 
-def read_ticket(fields: Sequence[tuple[str, str]], columns: Mapping[str, Column]) -> Ticket:
-    """Tell what each cell of a row holds. Private columns are kept apart, to be dropped."""
-    cells = [(columns.get(header, Column.OTHER), text.strip()) for header, text in fields]
-    return Ticket(tuple((column, expand_machine(text) if column is Column.MACHINE else text) for column, text in cells))
+@dataclass(frozen=True)
+class Table:
+    """What the rows of a table are read with: what its columns hold, the order of day and month, the file's name."""
+
+    columns: Mapping[str, Column]
+    lexicon: Lexicon
+    day_first: bool = False
+    path: str = ""
 
 
-def name_columns(rows: Sequence[Sequence[tuple[str, str]]], lexicon: Lexicon) -> dict[str, Column]:
-    """Tell what each column of a table holds: by its header, and where that says nothing or misleads, by its cells."""
-    cells: dict[str, list[str]] = {}
-    for row in rows:
-        for header, text in row:
-            cells.setdefault(header, []).extend([text.strip()] if text.strip() else [])
-    columns: dict[str, Column] = {}
-    for header, texts in cells.items():
-        column = column_of(header, columns.values())
-        misleads = column in _STRUCTURED and texts and _share_of(texts, _CONTENT[column], lexicon) < _A_FEW
-        columns[header] = Column.OTHER if misleads else column
-    for column, test in _CONTENT.items():
-        free = [header for header, named in columns.items() if named is Column.OTHER and cells[header]]
-        if free and column not in columns.values():
-            likeliest = max(free, key=lambda header: _share_of(cells[header], test, lexicon))
-            if _share_of(cells[likeliest], test, lexicon) >= _MOST:
-                columns[likeliest] = column
-    return columns
+def read_tickets(rows: Sequence[Row], table: Table) -> list[Ticket]:
+    """Read the rows of a table; what one cell leaves open (the year, the unit of time) the others of its column tell."""
+    dates = read_dates([_cell(row, Column.DATE, table) for row in rows], table.path, table.day_first)
+    minutes = read_minutes([_cell(row, Column.MINUTES, table) for row in rows], _heading(Column.MINUTES, table))
+    marked = any(re.match(r"\W*tick\b|\s*[✓✔]", _cell(row, Column.RESULT, table), re.IGNORECASE) for row in rows)
+    return [_read_row(row, table, date, length, marked) for row, date, length in zip(rows, dates, minutes, strict=True)]
 
 
-def _share_of(texts: Sequence[str], test: Callable[[str, Lexicon], bool], lexicon: Lexicon) -> float:
-    return sum(test(text, lexicon) for text in texts) / len(texts)
-
-
-def _is_job_number(text: str, _: Lexicon) -> bool:
-    return re.fullmatch(r"#?\s*[A-Za-z]{0,4}[\s-]?\d{2,7}", text) is not None
-
-
-def _is_date(text: str, _: Lexicon) -> bool:
-    months = r"jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec"
-    return (
-        re.search(rf"\d{{1,4}}[/.-]\d{{1,2}}|\b(?:{months})[a-z]*\.?\s*\d|\d\s*(?:{months})", text, re.IGNORECASE) is not None
+def _read_row(row: Row, table: Table, date: str | None, minutes: int | None, marked: bool) -> Ticket:
+    machine = _cell(row, Column.MACHINE, table)
+    earlier = labels.find_job_numbers("#" + re.sub(r"^\D+", "", _cell(row, Column.EARLIER, table)))
+    return Ticket(
+        cells=tuple(_told(row, table, marked)),
+        columns=frozenset(table.columns.values()),
+        job_no="".join(re.findall(r"\d", _cell(row, Column.JOB_NO, table))) or None,
+        date=date,
+        machine=name_machine(machine, table.lexicon) if machine else None,
+        minutes=minutes,
+        prices=tuple(_prices(row, table)),
+        earlier=earlier[0][0] if earlier else None,
+        has_job=_has_job(row, table),
     )
 
 
-def _is_machine(text: str, lexicon: Lexicon) -> bool:
-    return len(text.split()) <= 6 and bool(lexicon.find_machines(expand_machine(text)))
+def _told(row: Row, table: Table, marked: bool) -> list[tuple[Column, str]]:
+    told: list[tuple[Column, str]] = []
+    for heading, text in row:
+        column = table.columns.get(heading, Column.OTHER)
+        if column is Column.MACHINE and _filled(text):
+            told.append((column, mend_machine(text, table.lexicon)))
+        elif column in TOLD_IN_WORDS and _filled(text):
+            told.append((column, _write_crosses_out(text) if marked and column is Column.RESULT else text.strip()))
+    return told
 
 
-def _is_complaint(text: str, lexicon: Lexicon) -> bool:
-    return bool(lexicon.symptoms.find(text)) and not lexicon.operations.find(text)
+def _write_crosses_out(text: str) -> str:
+    """In a column of ticks and crosses a cross is a no."""
+    return re.sub(r"^\s*[xX✗✘]\b|(?<=[.,;/] )[xX✗✘]\b", "no change", text)
 
 
-def _is_work(text: str, lexicon: Lexicon) -> bool:
-    return bool(lexicon.operations.find(text) or lexicon.find_parts(text))
+def _filled(text: str) -> bool:
+    return re.search(r"[^\W_]|[✓✔?]", text) is not None
 
 
-def _is_result(text: str, lexicon: Lexicon) -> bool:
-    return bool(lexicon.results.find(text) or _YES_RE.search(text) or _NO_RE.search(text) or _UNTESTED_RE.search(text))
+def _cell(row: Row, column: Column, table: Table) -> str:
+    return " ".join(text.strip() for heading, text in row if table.columns.get(heading) is column and _filled(text))
 
 
-_A_FEW = 0.3
-_MOST = 0.5
-"""Shares of a column's cells: fewer than the first contradict its header, as many as the second do without one."""
-
-_CONTENT: Mapping[Column, Callable[[str, Lexicon], bool]] = {
-    Column.DATE: _is_date,
-    Column.MACHINE: _is_machine,
-    Column.JOB_NO: _is_job_number,
-    Column.COMPLAINT: _is_complaint,
-    Column.WORK: _is_work,
-    Column.RESULT: _is_result,
-}
+def _heading(column: Column, table: Table) -> str:
+    return " ".join(heading for heading, meant in table.columns.items() if meant is column)
 
 
-_STRUCTURED = (Column.DATE, Column.MACHINE, Column.JOB_NO)
-"""What can be told from the look of a cell; free text in any other column is not held against its header."""
+_IDENTIFYING = frozenset((Column.JOB_NO, Column.DATE, Column.MACHINE, Column.COMPLAINT))
 
 
-def column_of(header: str, taken: Collection[Column] = ()) -> Column:
-    """Tell from a header what its column holds; a short form ("did") counts unless another column has taken its place."""
-    short = _SHORT_HEADERS.get(header.strip().lower())
-    if short and short not in taken:
-        return short
-    for column, pattern in _HEADERS:
-        if re.search(pattern, header.replace("_", " "), re.IGNORECASE):
-            return column
-    return Column.OTHER
+def _has_job(row: Row, table: Table) -> bool:
+    """Whether a row tells of a repair: something was complained of or done, and some machine, day or number goes with it."""
+    filled = {table.columns.get(heading, Column.OTHER) for heading, text in row if _filled(text)}
+    asked = _IDENTIFYING & set(table.columns.values())
+    told = TOLD_IN_WORDS & set(table.columns.values()) - {Column.RESULT, Column.REMARKS}
+    return not (len(asked) > 1 and not asked & filled) and bool(not told or told & filled)
 
 
-def read_result_cell(text: str) -> Result:
-    """Read a cell that says how the repair turned out.
+def _prices(row: Row, table: Table) -> list[Price]:
+    prices = []
+    for heading, text in row:
+        if table.columns.get(heading) is Column.PRICE:
+            named = find_money(f"{heading.replace('$', ' ')} 1")
+            currency = named[0].currency if named else None
+            whole = _WHOLE_JOB_RE.search(heading) is not None
+            prices += [
+                Price(one.amount, one.currency or currency, f"{one.words} {_WHOLE_JOB}" if whole else one.words)
+                for one in read_prices(text)
+            ]
+    return prices
 
-    What says neither that it was not run, nor that it failed, tells of a run that went well ("two cycles, no blinks").
-    """
-    if not re.search(r"\w|[✓✔?]", text):
-        return Result.UNTESTED
-    for pattern, result in (
-        (_UNTESTED_RE, Result.UNTESTED),
-        (_BACK_RE, Result.CAME_BACK),
-        (_YES_RE, Result.FIXED),
-        (_NO_RE, Result.NO_CHANGE),
-        (_PART_RE, Result.PARTLY),
-    ):
-        if pattern.search(text):
-            return result
-    return Result.FIXED
+
+_WHOLE_JOB = "whole job"
+_WHOLE_JOB_RE = re.compile(
+    r"^\s*(?:[$£€₹]|rs|inr|usd|eur|gbp|amt|amount)\.?\s*$|bill|charge|total|\bfee\b|invoice", re.IGNORECASE
+)
+"""Headings under which a bare amount is what the customer paid, not what the part cost."""
+
+
+def price_parts(ticket: Ticket, attempts: Sequence[Attempt], at: At, currency: str, lexicon: Lexicon) -> tuple[Cost, ...]:
+    """The costs that the price cells tell, each of the part that its words name; a first one without words is the part's."""
+    fitted = [one.component for one in attempts if one.operation is Operation.REPLACE and one.by is By.US]
+    costs = []
+    for place, price in enumerate(ticket.prices):
+        named = _part_named(price.words, ticket.machine, [one.component for one in attempts], lexicon)
+        bare = place == 0 and not _OTHER_WORDS_RE.search(_FILLING_RE.sub("", price.words))
+        part = named or (fitted[0] if bare and len(set(fitted)) == 1 else None)
+        if price.amount > 0:
+            costs.append(Cost(part, price.amount, price.currency or currency, at))
+    return tuple(costs)
+
+
+_OTHER_WORDS_RE = re.compile(r"[a-z]{3}|\bno\b|\bme\b", re.IGNORECASE)
+_FILLING_RE = re.compile(
+    r"\b(?:usd|the (?:two|pair|three|set)|each|pair|both|for|part|parts|dollars?|bucks?|about|tax)\b", re.IGNORECASE
+)
+
+
+_LIKE_ENOUGH = 0.8
+
+
+def _part_named(words: str, machine: str | None, worked_on: Sequence[str], lexicon: Lexicon) -> str | None:
+    """The part that the words by a price name: one that was worked on where a word of its name is said, else as in any text."""
+    said = re.findall(r"[a-z]{4,}", words.lower())
+    for component in worked_on:
+        if any(get_close_matches(word, component.split(), 1, _LIKE_ENOUGH) for word in said):
+            return component
+    found = lexicon.find_parts(words, machine, list(worked_on))
+    return found[0].component if found else None

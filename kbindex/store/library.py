@@ -6,7 +6,7 @@ A document is in the library wholly or not at all: it, what it tells, its passag
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -14,8 +14,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from kbindex.doubts import Decisions, Pair, Verdict, WorkPlace
 from kbindex.errors import LibraryMissing, StoreError
 from kbindex.records import At, Job, Kind, Passage, SourceKind, Told, Word
+from kbindex.store import decided
 from kbindex.store.codec import pack_job, pack_told, pack_words, unpack_job, unpack_told, unpack_words
 from kbindex.store.schema import migrate
 from kbindex.store.troubles import explain
@@ -130,7 +132,10 @@ class Library:
 
     @contextmanager
     def atomic(self) -> Iterator[sqlite3.Connection]:
-        """Write everything inside, or nothing."""
+        """Write everything inside, or nothing; inside another one it is part of that."""
+        if self._connection.in_transaction:
+            yield self._connection
+            return
         self._connection.execute("BEGIN IMMEDIATE")
         try:
             yield self._connection
@@ -187,13 +192,20 @@ class Library:
         rows = self._connection.execute("SELECT id, told FROM documents ORDER BY path, file")
         return [(one, number, job) for one, told in rows for number, job in enumerate(unpack_told(told).jobs)]
 
-    def replace_jobs(self, jobs: Sequence[Job], members: Sequence[tuple[int, int, str]]) -> None:
-        """Replace all joined jobs; `members` are (document id, number in it, job id)."""
+    def job_members(self) -> dict[tuple[int, int], str]:
+        """The job id that each telling, by (document id, number in it), became part of."""
+        rows = self._connection.execute("SELECT document_id, told, job_id FROM job_members")
+        return {(one, number): job_id for one, number, job_id in rows}
+
+    def replace_jobs(self, jobs: Sequence[Job], members: Sequence[tuple[int, int, str]], doubtful: Sequence[Pair] = ()) -> None:
+        """Replace all joined jobs; `members` are (document id, number in it, job id), `doubtful` pairs of ids of tellings."""
         with self.atomic() as connection:
             connection.execute("DELETE FROM job_members")
             connection.execute("DELETE FROM jobs")
             connection.executemany("INSERT INTO jobs VALUES (?, ?)", [(job.id, pack_job(job)) for job in jobs])
             connection.executemany("INSERT INTO job_members(document_id, told, job_id) VALUES (?, ?, ?)", members)
+            connection.execute("DELETE FROM doubtful_pairs")
+            connection.executemany("INSERT INTO doubtful_pairs VALUES (?, ?)", doubtful)
             connection.execute(
                 "UPDATE state SET value = (SELECT value FROM state WHERE name = 'passages_version') WHERE name = 'jobs_version'"
             )
@@ -201,6 +213,48 @@ class Library:
     def jobs(self) -> list[Job]:
         """All jobs, by id."""
         return [unpack_job(body) for (body,) in self._connection.execute("SELECT body FROM jobs ORDER BY id")]
+
+    def doubtful_pairs(self) -> list[Pair]:
+        """The pairs of tellings that may be of one job, as the jobs were last joined."""
+        return self._connection.execute("SELECT one, other FROM doubtful_pairs ORDER BY one, other").fetchall()
+
+    def decisions(self) -> Decisions:
+        """All that people decided."""
+        return decided.read_decisions(self._connection)
+
+    def keep_pair(self, number: int, pair: Pair, verdict: Verdict) -> None:
+        """Keep what was said of two tellings, under a number of `numbers_of`."""
+        with self.atomic() as connection:
+            decided.write_pair(connection, number, pair, verdict)
+
+    def keep_attempt(self, number: int, place: WorkPlace, verdict: Verdict) -> None:
+        """Keep what was said of an attempt, under a number of `numbers_of`."""
+        with self.atomic() as connection:
+            decided.write_attempt(connection, number, place, verdict)
+
+    def take_back_pair(self, number: int) -> bool:
+        """Forget what was said of two tellings under a number; gives whether anything was."""
+        with self.atomic() as connection:
+            return decided.remove_pair(connection, number)
+
+    def take_back_attempt(self, number: int) -> bool:
+        """Forget what was said of an attempt under a number; gives whether anything was."""
+        with self.atomic() as connection:
+            return decided.remove_attempt(connection, number)
+
+    def rename_in_decisions(self, old: str, new: str, ids: Mapping[str, str]) -> None:
+        """Have decisions follow a document to its new name; `ids` are its tellings' new ids by their old ones."""
+        with self.atomic() as connection:
+            decided.rename_source(connection, old, new, ids)
+
+    def numbers_of(self, names: Sequence[str]) -> dict[str, int]:
+        """A number for each name, which it keeps for good; new names get new ones."""
+        known = decided.read_names(self._connection)
+        if new := [name for name in names if name not in known]:
+            with self.atomic() as connection:
+                decided.add_names(connection, new)
+                known = decided.read_names(connection)
+        return {name: known[name] for name in names}
 
     def words_of(self, path: str) -> tuple[Word, ...]:
         """The words of a recording; empty where it is not in the library or is a note."""

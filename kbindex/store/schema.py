@@ -1,7 +1,8 @@
 """The library's tables, and how an older library is brought up to date.
 
 SQLite holds the truth: the documents, what each one tells, the passages with their vectors, and the jobs joined over all
-documents. Passage ids are never reused, so that a vector index built earlier can go stale but never lie.
+documents; and what people decided, which no ingest changes. Passage ids are never reused, so that a vector index built
+earlier can go stale but never lie.
 """
 
 from __future__ import annotations
@@ -65,7 +66,35 @@ CREATE TABLE vector_manifest (
 );
 """
 
-MIGRATIONS: tuple[tuple[str, str], ...] = (("first tables", _FIRST_TABLES),)
+_WHAT_PEOPLE_DECIDED = """
+CREATE TABLE review_numbers (number INTEGER PRIMARY KEY AUTOINCREMENT, name TEXT NOT NULL UNIQUE);
+CREATE TABLE pair_decisions (
+    number INTEGER NOT NULL REFERENCES review_numbers(number),
+    one TEXT NOT NULL,
+    other TEXT NOT NULL,
+    same INTEGER NOT NULL CHECK (same IN (0, 1)),
+    UNIQUE (one, other)
+);
+CREATE TABLE attempt_decisions (
+    number INTEGER NOT NULL REFERENCES review_numbers(number),
+    source TEXT NOT NULL,
+    row INTEGER,
+    second INTEGER,
+    telling TEXT NOT NULL,
+    component TEXT NOT NULL,
+    operation TEXT NOT NULL,
+    done_by TEXT NOT NULL,
+    is_right INTEGER NOT NULL CHECK (is_right IN (0, 1))
+);
+CREATE TABLE doubtful_pairs (one TEXT NOT NULL, other TEXT NOT NULL, PRIMARY KEY (one, other));
+UPDATE state SET value = -1 WHERE name = 'jobs_version';
+"""
+# The last line has the next ingest join the jobs again, and with that find what is doubtful.
+
+MIGRATIONS: tuple[tuple[str, str], ...] = (
+    ("first tables", _FIRST_TABLES),
+    ("what people decided", _WHAT_PEOPLE_DECIDED),
+)
 """(name, SQL) of each schema version, in order; the schema version of a library is how many have been applied."""
 
 

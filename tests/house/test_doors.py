@@ -27,7 +27,7 @@ def test_the_error_tree_names_every_error(error: type[errors.KbindexError]) -> N
     assert error.__name__ in errors.__doc__
 
 
-@pytest.mark.parametrize("command", ["ingest", "ask", "export", "show"])
+@pytest.mark.parametrize("command", ["ingest", "ask", "export", "show", "review"])
 def test_help_explains_and_gives_an_example(command: str) -> None:
     result = CliRunner().invoke(app, [command, "--help"])
     assert result.exit_code == 0

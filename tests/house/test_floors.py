@@ -10,12 +10,13 @@ import kbindex
 PACKAGE = Path(kbindex.__file__).parent
 FILES = sorted(file for file in PACKAGE.rglob("*.py"))
 
-WORDS = {"records", "questions", "errors", "settings", "contracts"}
+WORDS = {"records", "questions", "doubts", "errors", "settings", "contracts"}
 THINKING = {"reading", "evidence", "search"}
 MAY_IMPORT = {
     "records": set(),
     "errors": set(),
     "questions": {"records"},
+    "doubts": {"records"},
     "settings": {"errors"},
     "contracts": {"records"},
     "reading": WORDS | {"reading"},
@@ -24,11 +25,12 @@ MAY_IMPORT = {
     "engines": WORDS | THINKING | {"engines"},
     "store": WORDS | THINKING | {"store"},
     "intake": WORDS,
-    "ingest": WORDS | THINKING | {"store", "intake"},
+    "review": WORDS | THINKING | {"store"},
+    "ingest": WORDS | THINKING | {"store", "intake", "review"},
     "answer": WORDS | THINKING | {"store"},
     "assemble": WORDS | THINKING | {"store", "engines", "ingest", "answer"},
-    "exports": {"records", "questions", "errors", "exports"},
-    "cli": {"assemble", "ingest", "answer", "records", "questions", "errors", "settings", "exports", ""},
+    "exports": {"records", "questions", "doubts", "errors", "exports"},
+    "cli": {"assemble", "ingest", "answer", "review", "records", "questions", "doubts", "errors", "settings", "exports", ""},
 }
 OUTSIDE_OF_THINKING = {"numpy", "scipy"}
 FOREIGN = {

@@ -113,6 +113,53 @@ def test_damaged_files_are_reported_and_the_rest_is_in(run: Run, notes: Path) ->
     assert "door latch" in run("ask", "won't start, three beeps").out
 
 
+PLAIN_WORDS = "Vex,Quo,Zed\nthe box by the door,it makes me sad,put it right\nthe other box,it is no use,put it right too\n"
+
+
+def test_a_table_whose_columns_cannot_be_told_is_read_as_the_shop_says(run: Run, notes: Path, library: Path) -> None:
+    (notes / "odd.csv").write_text(PLAIN_WORDS, encoding="utf-8")
+    (told,) = failures(run("ingest", notes, "--json").out).values()
+    assert "--columns" in told and "the meanings known are: number, date, machine" in told
+    done = run("ingest", notes, "--json", "--columns", "vex=machine, Quo=complaint", "--columns", "Zed=work")
+    assert (done.code, json.loads(done.out)["added"]) == (0, 1)
+    assert '"Zed" = "work"' in (library / "settings.toml").read_text(encoding="utf-8")
+    (notes / "odd2.csv").write_text(PLAIN_WORDS.replace("other", "third"), encoding="utf-8")
+    again = json.loads(run("ingest", notes, "--json").out)
+    assert (again["added"], again["unchanged"], again["failed"]) == (1, len(NOTES) + 1, [])
+
+
+def test_columns_are_read_anew_when_the_shop_says_otherwise(run: Run, notes: Path) -> None:
+    (notes / "odd.csv").write_text("no,machine,gripe,fix\n4101,washer,leaks,new hose\n", encoding="utf-8")
+    assert run("ingest", notes).code == 0
+    assert "Job 4101" in run("show", "4101").out
+    changed = json.loads(run("ingest", notes, "--json", "--columns", "no=ignore").out)
+    assert (changed["updated"], changed["unchanged"]) == (1, len(NOTES))
+    assert "there is no job '4101'" in tell_of(run, 2, "show", "4101")
+
+
+@pytest.mark.parametrize(
+    ("asked", "told"),
+    [
+        (
+            "gripes=complaint",
+            "no table has a column 'gripes'; the headings found are: 'no', 'machine', 'gripe'; the meanings known",
+        ),
+        ("gripe=moan", "--columns cannot use 'gripe=moan'; write heading=meaning; the meanings known are: number"),
+        ("gripe", "--columns cannot use 'gripe'"),
+    ],
+)
+def test_columns_that_cannot_be_used(run: Run, notes: Path, library: Path, asked: str, told: str) -> None:
+    (notes / "odd.csv").write_text("no,machine,gripe\n4101,washer,leaks\n", encoding="utf-8")
+    assert told in tell_of(run, 2, "ingest", notes, "--columns", asked)
+    assert not library.exists(), "nothing is made before the arguments are known to be good"
+
+
+def test_a_price_list_is_no_table_of_tickets(run: Run, notes: Path) -> None:
+    (notes / "prices.csv").write_text("part,price\ndoor latch,$40\nthermal fuse,$9\n", encoding="utf-8")
+    (told,) = failures(run("ingest", notes, "--json").out).values()
+    assert "no column that tells a complaint or work (its headings: part, price)" in told
+
+
 def test_each_failure_is_one_line_for_a_person(run: Run, notes: Path) -> None:
     (notes / "[b]nothing [2].txt").write_bytes(b"")
     done = run("ingest", notes)

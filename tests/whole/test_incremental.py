@@ -15,8 +15,8 @@ from command import NOTES, Run
 from light import HashVectors
 
 from kbindex import assemble
+from kbindex.engines.document_encoder import OnnxDocumentEncoder, load_heads
 from kbindex.engines.files import ShopFiles
-from kbindex.engines.sentence_heads import load_heads
 from kbindex.errors import WeightsMissing
 from kbindex.ingest import IngestEngines, ingest
 from kbindex.reading.lexicon import load_lexicon
@@ -60,7 +60,7 @@ class Shop:
         self.folder.mkdir()
         self.library = Library.open(home / "library", create=True)
         self.ears = Ears()
-        tools = ReadingTools(load_lexicon(), load_heads(), HashVectors().encode, Settings())
+        tools = ReadingTools(load_lexicon(), load_heads(), OnnxDocumentEncoder(), Settings())
         self.engines = IngestEngines(
             self.ears, HashVectors(), ShopFiles(), tools, (), lambda library: assemble.build_index(library, "hash")
         )

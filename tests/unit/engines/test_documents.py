@@ -145,6 +145,38 @@ def test_a_title_and_blank_rows_above_the_header(tmp_path: Path) -> None:
     assert [(note.row, note.fields[0]) for note in notes] == [(1, ("unit", "washer"))]
 
 
+STRANGE = "zab;the day it was;wotsit;och\n{}\n".format(
+    "\n".join(f"{7100 + n};{n + 3}/4/26;tumble dryer;it hums and then it will not turn at all" for n in range(3))
+)
+
+
+def test_headings_that_say_nothing_are_told_by_the_cells_under_them(tmp_path: Path) -> None:
+    notes = read(tmp_path, "t.csv", STRANGE)
+    assert [note.row for note in notes] == [1, 2, 3]
+    assert [name for name, _ in notes[0].fields] == ["zab", "the day it was", "wotsit", "och"]
+
+
+@pytest.mark.parametrize("title", ["Spring jobs", "Spring jobs, 2026", "Spring jobs;;;\nour van", "\nSpring jobs;;"])
+def test_a_title_in_any_form(tmp_path: Path, title: str) -> None:
+    assert [note.row for note in read(tmp_path, "t.csv", f"{title}\n{STRANGE}")] == [1, 2, 3]
+
+
+def test_a_header_that_stands_again_further_down_is_no_row(tmp_path: Path) -> None:
+    notes = read(tmp_path, "t.csv", "unit,complaint\nwasher,leaks\nunit,complaint\ndryer,no heat\n")
+    assert [(note.row, note.fields[0][1]) for note in notes] == [(1, "washer"), (3, "dryer")]
+
+
+def test_columns_that_are_called_the_same_are_told_apart(tmp_path: Path) -> None:
+    (note,) = read(tmp_path, "t.csv", "unit,notes,notes\nwasher,leaks,new hose\n")
+    assert note.fields == (("unit", "washer"), ("notes", "leaks"), ("notes (2)", "new hose"))
+
+
+def test_a_heading_that_was_spoken_of_makes_a_header(tmp_path: Path) -> None:
+    file = tmp_path / "t.csv"
+    file.write_text("Foo,Bar\nbaz,qux\n", encoding="utf-8")
+    assert read_notes(file, "t.csv", ["  foo "])[0].fields == (("Foo", "baz"), ("Bar", "qux"))
+
+
 def test_a_table_of_one_column(tmp_path: Path) -> None:
     notes = read(tmp_path, "t.csv", "Notes\nReplaced the latch, it runs.\n\nCleaned the filter.\n")
     assert [(note.row, note.fields) for note in notes] == [

@@ -13,7 +13,7 @@ HEAVY = (
     "av", "ctranslate2", "docx", "faiss", "faster_whisper", "huggingface_hub", "numpy", "onnxruntime", "platformdirs",
     "pypdf", "scipy", "sentence_transformers", "tokenizers", "torch", "transformers",
 )  # fmt: skip
-MAY_LOAD = {"kbindex.engines.sentence_heads": {"numpy"}}
+MAY_LOAD = {"kbindex.engines.document_encoder": {"numpy"}}
 
 
 @pytest.mark.parametrize("module", MODULES)

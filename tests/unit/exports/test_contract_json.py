@@ -1,8 +1,10 @@
 """Records as JSON: plain values, times of two decimals, every place with its link."""
 
 import json
+from dataclasses import replace
 
-from kbindex.exports.contract_json import answer_json, job_json, library_json, summary_json
+from kbindex.doubts import Agreement, Telling, Waiting, WaitingAttempt, WaitingPair
+from kbindex.exports.contract_json import answer_json, job_json, library_json, summary_json, waiting_json
 from kbindex.questions import Answer, AskedSymptom, FoundPassage, Question
 from kbindex.records import (
     At,
@@ -84,3 +86,25 @@ def test_an_answer_keeps_its_scores_whole() -> None:
     assert plain["passages"][0]["score"] == 0.8333
     assert plain["query"]["symptoms"] == [{"tag": "beeps", "count": 3, "code": None}]
     assert plain["fixes"] == plain["order"] == []
+
+
+def test_an_attempt_says_how_sure_it_is_and_whether_it_waits() -> None:
+    (attempt,) = json.loads(job_json(JOB))["attempts"]
+    assert (attempt["confidence"], attempt["in_review"]) == (1.0, False)
+    doubtful = replace(JOB.attempts[0], confidence=0.41, in_review=True)
+    (attempt,) = json.loads(job_json(replace(JOB, attempts=(doubtful,))))["attempts"]
+    assert (attempt["confidence"], attempt["in_review"]) == (0.41, True)
+
+
+def test_what_waits_has_handles_and_links() -> None:
+    pair = WaitingPair(
+        "p1",
+        Telling("j-1", "job-2057", "it beeps", SPOKEN),
+        Telling("j-2", "j-2", "beeps", WRITTEN),
+        (Agreement("day", "2026-03-02", 3),),
+    )
+    plain = json.loads(waiting_json(Waiting((pair,), (WaitingAttempt("a2", "job-2057", JOB.attempts[0]),))))
+    assert plain["pairs"][0]["handle"] == "p1"
+    assert plain["pairs"][0]["one"]["at"]["link"] == "walks/latch.mp4#t=12.35,18"
+    assert plain["pairs"][0]["agree"] == [{"what": "day", "detail": "2026-03-02", "points": 3}]
+    assert (plain["attempts"][0]["handle"], plain["attempts"][0]["attempt"]["component"]) == ("a2", "door latch")

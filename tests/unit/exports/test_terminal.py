@@ -8,9 +8,17 @@ import pytest
 from rich.console import Console
 
 from kbindex import cli
+from kbindex.doubts import Agreement, Telling, Waiting, WaitingAttempt, WaitingPair
 from kbindex.evidence.rates import wilson_rate
 from kbindex.exports.progress import show_progress
-from kbindex.exports.terminal import answer_lines, clock, job_lines, summary_lines
+from kbindex.exports.terminal import (
+    answer_lines,
+    clock,
+    job_lines,
+    summary_lines,
+    waiting_count_lines,
+    waiting_lines,
+)
 from kbindex.questions import Answer, AskedSymptom, Clip, Fix, FoundPassage, HazardRule, Question, Rate, Step
 from kbindex.records import (
     At,
@@ -183,3 +191,51 @@ def test_progress_is_followed_to_the_summary(stream: type[io.StringIO], monkeypa
         assert out.getvalue() == "[1/2] reading [/b]a.mp4\n[2/2] reading b.mp4\n"
     else:
         assert "b.mp4" in out.getvalue()
+
+
+def test_an_attempt_in_review_is_shown_as_such() -> None:
+    attempt = Attempt(1, Operation.REPLACE, "door latch", Result.FIXED, SPOKEN, text="Put it in.", in_review=True)
+    lines = shown(job_lines(Job("j-1", (Source("a.mp4", SourceKind.RECORDING),), attempts=(attempt,)))).splitlines()
+    assert lines[1] == "  attempt 1  replace door latch (in review, not counted): Put it in.  [walks/latch.mp4 1:15]"
+
+
+def test_what_waits_is_told_with_its_place_and_how_to_answer() -> None:
+    attempt = Attempt(
+        1, Operation.REPLACE, "door latch", Result.NO_CHANGE, SPOKEN, text="Put [b]it[/b] in.", result_at=At("t.csv", 3),
+        result_text="Still beeps.", confidence=0.412,
+    )  # fmt: skip
+    pair = WaitingPair(
+        "p1",
+        Telling("j-1", "job-[7]", "It beeps.", SPOKEN),
+        Telling("j-2", "j-2", "Beeps", At("n.txt")),
+        (Agreement("day", "2026-03-02", 3), Agreement("household", "", 3)),
+    )
+    lines = shown(waiting_lines(Waiting((pair,), (WaitingAttempt("a4", "job-7", attempt),)))).splitlines()
+    assert lines[0] == "1 fact and 1 pair of jobs wait for a look"
+    assert lines[1:5] == [
+        "p1  one job told twice, or two jobs?",
+        '    job-[7]: "It beeps."  walks/latch.mp4#t=75.2,79',
+        '    j-2: "Beeps"  n.txt',
+        "    in common: day 2026-03-02, household",
+    ]
+    assert lines[5] == "a4  replace door latch, no change?  (job-7, read with confidence 0.41 of 1)"
+    assert lines[6] == '    work: "Put [b]it[/b] in."  walks/latch.mp4#t=75.2,79'
+    assert lines[7] == '    result: "Still beeps."  t.csv row 3'
+    assert "kbindex review --same p1 or --apart p1, --right a4 or --wrong a4" in lines[8]
+
+
+def test_nothing_waits() -> None:
+    assert shown(waiting_lines(Waiting((), ()))) == "Nothing waits for a look.\n"
+
+
+@pytest.mark.parametrize(
+    ("facts", "pairs", "line"),
+    [
+        (0, 0, ""),
+        (1, 0, "1 fact waits for a look: kbindex review\n"),
+        (0, 1, "1 pair of jobs waits for a look: kbindex review\n"),
+        (3, 2, "3 facts and 2 pairs of jobs wait for a look: kbindex review\n"),
+    ],
+)
+def test_an_ingest_says_how_much_waits(facts: int, pairs: int, line: str) -> None:
+    assert shown(waiting_count_lines(facts, pairs)) == line

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from kbindex.reading.kinds import HEADS, Judged
-from kbindex.records import At, Sentence
+from collections.abc import Sequence
+
+from kbindex.reading.kinds import HEADS, Judged, Pointed
+from kbindex.records import At, Operation, Sentence
 
 
 def verdict(
@@ -14,8 +16,9 @@ def verdict(
     sure: float = 0.9,
     operation: str = "replace",
     by: str = "us",
+    on: Sequence[str] = (),
 ) -> Judged:
-    """A verdict that is all but certain of what is given."""
+    """A verdict that is all but certain of what is given; work was done on the components `on`."""
     chances = {name: dict.fromkeys(classes, 0.0) for name, classes in HEADS.items()}
     chances["kind"][kind] = 1.0
     chances["attempt"].update(yes=attempt, no=1 - attempt)
@@ -24,7 +27,7 @@ def verdict(
         chances["turn"][turn] = sure
     chances["operation"][operation] = 1.0
     chances["by"][by] = 1.0
-    return Judged(chances)
+    return Judged(chances, components=tuple(Pointed(one, 0, True, 0.9, Operation(operation)) for one in on))
 
 
 def sentence(text: str, number: int = 0, path: str = "walk.mp4") -> Sentence:
@@ -40,9 +43,9 @@ def written(text: str, path: str = "note.txt") -> Sentence:
 Told = list[tuple[str, Judged]]
 
 
-def action(text: str, **changes: object) -> tuple[str, Judged]:
-    """A sentence judged to tell of work."""
-    return text, verdict("action", **{"attempt": 0.95, **changes})  # type: ignore[arg-type]
+def action(text: str, *on: str, **changes: object) -> tuple[str, Judged]:
+    """A sentence judged to tell of work on components."""
+    return text, verdict("action", on=on, **{"attempt": 0.95, **changes})  # type: ignore[arg-type]
 
 
 def result(text: str, turn: str, sure: float = 0.9) -> tuple[str, Judged]:

@@ -1,0 +1,53 @@
+"""Cells that say how a repair turned out."""
+
+from __future__ import annotations
+
+import re
+
+from kbindex.records import Result
+
+_YES_RE = re.compile(
+    r"^\W*(?:y|yes|ok|okay|fixed|good|works?|worked|done|solved|cured|all good|pass(?:ed)?|running|true|1|x|tick|completed?|yep|resolved)\b|^\s*[✓✔]",
+    re.IGNORECASE,
+)
+_NO_RE = re.compile(
+    r"^\W*(?:n|no|nope|0|false|not fixed|fail(?:ed)?|unsolved|ng|n\.g\.?|no sir|no good)\s*(?:$|[,.;:!-])|\bno (?:change|chg|luck|joy|good|help|better|difference|improvement)\b|"
+    r"\bn/?c\b|\b(?:still|same|won'?t|wont|doesn'?t|didn'?t help|unchanged|worse|as before)\b",
+    re.IGNORECASE,
+)
+_BACK_RE = re.compile(
+    r"\b(?:came|come|comes) back\b|\bcall-?\s?back\b|\breturned\b|\byes,? then\b|\bre-?occur\w*|\bfailed after\b|\bthen\b.*\b(?:again|agn|agin|back)\b|"
+    r"\b(?:held|ok|good|fine|work\w*|ran)\b.*\b(?:days?|wks?|weeks?|months?)\b.*\b(?:then|again|agn|back)\b",
+    re.IGNORECASE,
+)
+_PART_RE = re.compile(r"\b(?:part(?:ly|ial)|better|half|somewhat|improved|helped|some)\b", re.IGNORECASE)
+_UNTESTED_RE = re.compile(
+    r"\bnot (?:tested|run|tried|tryed|checked|known|yet|seen|lit|switched on)\b|\bto be (?:tested|run|checked)\b|\buntested\b|\bunknown\b|\bpending\b|\btbd\b|\bn/a\b|\bno test\b|"
+    r"\b(?:didn'?t|did not|couldn'?t|could not) (?:get to )?(?:try|test|run|check)\b|\b(?:no|without) power\b|\bpower (?:was |is )?off\b|\bnothing run\b|\bwait(?:ing)?\b|"
+    r"\bcust\w*\.? (?:to|will) (?:call|ring|test|try)\b|^\s*(?:\?+(?:\s|$)|open\s*$)",
+    re.IGNORECASE,
+)
+
+
+def read_result_cell_plainly(text: str) -> Result | None:
+    """Read a result that a cell says in so many words; None where it only tells of a run."""
+    if not re.search(r"\w|[✓✔?]", text):
+        return Result.UNTESTED
+    for pattern, result in (
+        (_UNTESTED_RE, Result.UNTESTED),
+        (_BACK_RE, Result.CAME_BACK),
+        (_YES_RE, Result.FIXED),
+        (_NO_RE, Result.NO_CHANGE),
+        (_PART_RE, Result.PARTLY),
+    ):
+        if pattern.search(text):
+            return result
+    return None
+
+
+def read_result_cell(text: str) -> Result:
+    """Read a cell that says how the repair turned out.
+
+    What says neither that it was not run, nor that it failed, tells of a run that went well ("two cycles, no blinks").
+    """
+    return read_result_cell_plainly(text) or Result.FIXED
