@@ -42,7 +42,7 @@ _CUES: tuple[tuple[Cue, str], ...] = (
     (Cue.LIKELY, rf"\b{_PERSON}(?:'s)?(?:[ \t]+(?:is|was))?(?:[ \t]+(?:called|named)\b|(?: name)?[ \t]*[:=-]|,|[ \t]*\()?"),
     (Cue.FIELD, r"\b(?:call|ring|text|txt|phone|reach|contact|see|spoke (?:to|with)|speak (?:to|with)|(?:talk|talked) (?:to|with))"),
     (Cue.LIKELY, r"\b(?:told|tell|ask|asked|remind|reminded|email|e-mail|met|meet|for|from|with|w/|by|per|to|thanks|thank you|belongs to|promised|paid by|re:|over at|at|of)"),
-    (Cue.FIELD, r"\b(?:family|residence of|home of|house of)"),
+    (Cue.FIELD, r"\b(?:family|residence of|home of|house of|(?:same|next) (?:house|home|street|st|building|bldn?g|block|road|place|flat|apartment|party|lady|man) (?:as|to))"),
 )  # fmt: skip
 _CUE_RES = tuple(
     (

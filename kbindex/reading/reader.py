@@ -13,7 +13,7 @@ from kbindex.reading.households import mark_households
 from kbindex.reading.jobs import Document, Knowledge, read_document
 from kbindex.reading.kinds import Heads, Judged
 from kbindex.reading.lexicon import Lexicon
-from kbindex.reading.privacy import hide_private, hide_private_words
+from kbindex.reading.privacy import hide_private, hide_private_words, known_names
 from kbindex.reading.result_cells import read_result_cell
 from kbindex.reading.sentences import cut_note, cut_speech
 from kbindex.reading.states import DocumentEncoder
@@ -128,7 +128,7 @@ def _read_row(note: Note, ticket: Ticket, tools: ReadingTools) -> Told:
     for column in _COLUMN_KINDS:
         if column is Column.PARTS and ticket.text_of(Column.WORK):
             continue
-        text = hide_private(ticket.text_of(column))
+        text = _public_text(ticket, column)
         pieces += [
             (column, piece) for piece in cut_note(Note(note.path, text, note.row), tools.lexicon, tools.score_piece_ends)
         ]
@@ -187,7 +187,7 @@ def _without_events(verdict: Judged) -> Judged:
 def _apply_cells(job: Job, ticket: Ticket, note: Note, tools: ReadingTools) -> Job:
     """Put the facts of the cells in; where the table has a column for a fact, a guess from the text does not count."""
     at = At(note.path, note.row)
-    attempts = _with_result(job.attempts, ticket.text_of(Column.RESULT), at)
+    attempts = _with_result(job.attempts, _public_text(ticket, Column.RESULT), at)
     outcome, fixed_by = judge_outcome(attempts)
     priced = price_parts(ticket, attempts, at, tools.settings.currency, tools.lexicon)
     amounts = {cost.amount for cost in priced}
@@ -206,8 +206,13 @@ def _apply_cells(job: Job, ticket: Ticket, note: Note, tools: ReadingTools) -> J
     )
 
 
+def _public_text(ticket: Ticket, column: Column) -> str:
+    """What a column says, without private details; a name in the customer's cell is one in every other cell too."""
+    return hide_private(ticket.text_of(column), known_names(ticket.text_of(Column.PRIVATE)))
+
+
 def _with_result(attempts: tuple[Attempt, ...], cell: str, at: At) -> tuple[Attempt, ...]:
-    """Give the last attempts without a result the one that the result cell tells."""
+    """Give the last attempts without a result the one that the result cell, its private details hidden, tells."""
     result = read_result_cell(cell) if cell else Result.UNTESTED
     if result is Result.UNTESTED or not attempts:
         return attempts
@@ -215,5 +220,4 @@ def _with_result(attempts: tuple[Attempt, ...], cell: str, at: At) -> tuple[Atte
     if last.result is not Result.UNTESTED and not (last.result is Result.FIXED and result is Result.CAME_BACK):
         return attempts
     group = {last.order, *last.together_with}
-    said = hide_private(cell)
-    return tuple(replace(a, result=result, result_at=at, result_text=said) if a.order in group else a for a in attempts)
+    return tuple(replace(a, result=result, result_at=at, result_text=cell) if a.order in group else a for a in attempts)
