@@ -109,7 +109,10 @@ _LINE_MARK_RE = re.compile(r"^\s*(?:#{1,6}\s+|[-*•]\s+|\(?\d{1,2}[.)]\s+|>\s+)
 
 
 def cut_note(note: Note, lexicon: Lexicon, score_ends: ScoreEnds) -> list[Sentence]:
-    """Cut a note, or a ticket's row, into pieces that each say one thing: at line ends, and where the head sees an end."""
+    """Cut a note, or a ticket's row, into pieces that each say one thing.
+
+    It is cut at line ends, between sentences, and in a line of shorthand where the head sees an end.
+    """
     at = At(note.path, note.row)
     lines = [_LINE_MARK_RE.sub("", line).strip().strip("*_").split() for line in note.text.splitlines()]
     words = [word for line in lines for word in line]
@@ -119,8 +122,9 @@ def cut_note(note: Note, lexicon: Lexicon, score_ends: ScoreEnds) -> list[Senten
         piece: list[str] = []
         for place, word in enumerate(line):
             piece.append(word)
-            ends = next(scores) > 0 and _may_part(word, line[min(place + 1, len(line) - 1)])
-            if ends or place == len(line) - 1:
+            following = line[min(place + 1, len(line) - 1)]
+            ends = next(scores) > 0 and _may_part(word, following)
+            if ends or (_ends_sentence(word) and following[:1].isupper()) or place == len(line) - 1:
                 heard = " ".join(piece).strip(" \t*_|")
                 if re.search(r"\w", heard):
                     pieces.append(Sentence(lexicon.mend(heard), heard, at))
