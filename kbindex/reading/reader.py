@@ -13,7 +13,7 @@ from kbindex.reading.households import mark_households
 from kbindex.reading.jobs import Document, Knowledge, read_document
 from kbindex.reading.kinds import Heads, Judged
 from kbindex.reading.lexicon import Lexicon
-from kbindex.reading.privacy import hide_private, hide_private_words, known_names
+from kbindex.reading.privacy import hide_private, hide_private_words
 from kbindex.reading.result_cells import read_result_cell
 from kbindex.reading.sentences import cut_note, cut_speech
 from kbindex.reading.states import DocumentEncoder
@@ -105,10 +105,14 @@ def _read_note(note: Note, tools: ReadingTools) -> Told:
 
 
 def _read(document: Document, tools: ReadingTools) -> Told:
-    states = tools.encoder.encode([sentence.text for sentence in document.sentences])
-    told = read_document(replace(document, states=states), tools.known)
+    told = read_document(_seen(document, tools), tools.known)
     empty = not any(job.symptoms or job.attempts or job.checks for job in told.jobs)
     return Told((), tuple(replace(p, told=0) for p in told.passages)) if empty else told
+
+
+def _seen(document: Document, tools: ReadingTools) -> Document:
+    """The document with what the encoder sees in its sentences."""
+    return replace(document, states=tools.encoder.encode([sentence.text for sentence in document.sentences]))
 
 
 _COLUMN_KINDS = {
@@ -140,10 +144,9 @@ def _read_row(note: Note, ticket: Ticket, tools: ReadingTools) -> Told:
         column, piece = pieces[number]
         return _as_column(verdict, column, piece.text, tools.lexicon)
 
-    states = tools.encoder.encode([sentence.text for sentence in sentences])
     households = mark_households("\n".join(f"{name}: {cell}" for name, cell in note.fields))
-    document = Document(note.path, SourceKind.NOTE, sentences, states, None, households, correct)
-    told = read_document(document, tools.known, one_job=True)
+    document = Document(note.path, SourceKind.NOTE, sentences, (), None, households, correct)
+    told = read_document(_seen(document, tools), tools.known, one_job=True)
     job = _apply_cells(told.jobs[0], ticket, note, tools)
     return Told((job,), told.passages)
 
@@ -208,7 +211,7 @@ def _apply_cells(job: Job, ticket: Ticket, note: Note, tools: ReadingTools) -> J
 
 def _public_text(ticket: Ticket, column: Column) -> str:
     """What a column says, without private details; a name in the customer's cell is one in every other cell too."""
-    return hide_private(ticket.text_of(column), known_names(ticket.text_of(Column.PRIVATE)))
+    return hide_private(ticket.text_of(column), ticket.names)
 
 
 def _with_result(attempts: tuple[Attempt, ...], cell: str, at: At) -> tuple[Attempt, ...]:

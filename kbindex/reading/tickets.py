@@ -19,6 +19,7 @@ from kbindex.reading.cells import (
 )
 from kbindex.reading.columns import TOLD_IN_WORDS, Column
 from kbindex.reading.lexicon import Lexicon
+from kbindex.reading.privacy import known_names
 from kbindex.records import At, Attempt, By, Cost, Operation
 
 Row = Sequence[tuple[str, str]]
@@ -32,6 +33,7 @@ class Ticket:
         cells: What is to be read as text, in the order of the columns; customers' cells are not among them.
         columns: The columns of the table.
         prices: The amounts in its price cells, each with the currency that its heading names.
+        names: Names told in the customers' cells, in lower case: they are hidden wherever else they stand in the row.
         has_job: False for a row that only fills the table: a lunch, a holiday, a visit to nobody.
     """
 
@@ -43,6 +45,7 @@ class Ticket:
     minutes: int | None = None
     prices: tuple[Price, ...] = ()
     earlier: str | None = None
+    names: frozenset[str] = frozenset()
     has_job: bool = True
 
     def text_of(self, column: Column) -> str:
@@ -80,6 +83,7 @@ def _read_row(row: Row, table: Table, date: str | None, minutes: int | None, mar
         minutes=minutes,
         prices=tuple(_prices(row, table)),
         earlier=earlier[0][0] if earlier else None,
+        names=known_names(_cell(row, Column.PRIVATE, table)),
         has_job=_has_job(row, table),
     )
 
