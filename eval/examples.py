@@ -13,7 +13,6 @@ from typing import Any
 
 from eval.labelled import LabelledDocument, as_recording
 from eval.scoring import plain_name
-from kbindex.reading.jobs import name_parts
 from kbindex.reading.labels import find_job_numbers
 from kbindex.reading.lexicon import Lexicon, Mention
 from kbindex.reading.sentences import bare_word, cut_speech
@@ -132,7 +131,7 @@ def _name_parts(pieces: Sequence[Piece], lexicon: Lexicon) -> Iterator[list[Ment
     start = 0
     for end in range(1, len(pieces) + 1):
         if end == len(pieces) or pieces[end].machine != pieces[start].machine:
-            yield from name_parts([piece.text for piece in pieces[start:end]], pieces[start].machine, lexicon)
+            yield from lexicon.name_parts([piece.text for piece in pieces[start:end]], pieces[start].machine)
             start = end
 
 

@@ -38,7 +38,7 @@ _STREAMS = 0.6
 class Course:
     """How training goes."""
 
-    epochs: int = 6
+    epochs: int = 5
     layer_rate: float = 2e-4
     head_rate: float = 2e-3
     decay: float = 0.02

@@ -52,7 +52,7 @@ def export_onnx(weights_folder: Path) -> Path:
     target = onnx_file(weights_folder)
     if not target.is_file():
         _check_pooling(weights_folder)
-        _make(target, weights_folder, lambda: _pooled(_load_bert(weights_folder)), "vectors")
+        _make(target, weights_folder, lambda: _wrap(_load_bert(weights_folder), pooled=True), "vectors")
     return target
 
 
@@ -71,7 +71,7 @@ def export_document_encoder(weights_folder: Path, tuning: bytes) -> Path:
     tuned = hashlib.sha256(tuning).hexdigest()
     target = cache_folder() / "onnx" / f"document-encoder-{sha256[:16]}-{tuned[:16]}-{_EXPORT_VERSION}.onnx"
     if not target.is_file():
-        _make(target, weights_folder, lambda: _states(_tune(_load_bert(weights_folder), tuning)), "states")
+        _make(target, weights_folder, lambda: _wrap(_tune(_load_bert(weights_folder), tuning), pooled=False), "states")
     return target
 
 
@@ -176,35 +176,23 @@ def _without_onnx_package() -> Iterator[None]:
         exporter._add_onnxscript_fn = step
 
 
-def _pooled(bert: Any) -> torch.nn.Module:
-    """Put the pooling behind the model. The class stands in here so that its base is not loaded before it is needed."""
+def _wrap(bert: Any, *, pooled: bool) -> torch.nn.Module:
+    """The model with its last states as output, or their mean. The class stands in here so that torch is loaded when needed."""
     import torch
 
-    class MeanOfTokens(torch.nn.Module):  # type: ignore[misc]
+    class Encoder(torch.nn.Module):  # type: ignore[misc]
         def __init__(self) -> None:
             super().__init__()
             self.bert = bert
 
         def forward(self, input_ids: Any, attention_mask: Any, token_type_ids: Any) -> Any:
-            states = self.bert(input_ids=input_ids, attention_mask=attention_mask, token_type_ids=token_type_ids)
-            mask = attention_mask.unsqueeze(-1).to(torch.float32)
-            mean = (states.last_hidden_state * mask).sum(1) / mask.sum(1).clamp(min=1e-9)
-            return torch.nn.functional.normalize(mean, p=2.0, dim=1)
-
-    return MeanOfTokens()
-
-
-def _states(bert: Any) -> torch.nn.Module:
-    import torch
-
-    class LastStates(torch.nn.Module):  # type: ignore[misc]
-        def __init__(self) -> None:
-            super().__init__()
-            self.bert = bert
-
-        def forward(self, input_ids: Any, attention_mask: Any, token_type_ids: Any) -> Any:
-            return self.bert(
+            states = self.bert(
                 input_ids=input_ids, attention_mask=attention_mask, token_type_ids=token_type_ids
             ).last_hidden_state
+            if not pooled:
+                return states
+            mask = attention_mask.unsqueeze(-1).to(torch.float32)
+            mean = (states * mask).sum(1) / mask.sum(1).clamp(min=1e-9)
+            return torch.nn.functional.normalize(mean, p=2.0, dim=1)
 
-    return LastStates()
+    return Encoder()

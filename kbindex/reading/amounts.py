@@ -142,15 +142,6 @@ def find_job_minutes(text: str, is_note: bool) -> int | None:
     return round(claimed[0].minutes) if claimed else None
 
 
-def find_minutes(text: str) -> int | None:
-    """Read the last length of time of a text in minutes, whatever it is the time of; a run or a wait only if nothing else is."""
-    found = find_times(text, is_note=False)
-    if not found:
-        return None
-    best = max(span.claim for span in found)
-    return round([span for span in found if span.claim == best][-1].minutes)
-
-
 def find_times(text: str, is_note: bool) -> list[Span]:
     """Find lengths of time from a minute to ten hours, each with its claim to be the job's: 2 is said, 1 stands alone."""
     found = []

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from kbindex.reading.amounts import find_reading
 from kbindex.reading.hazards import WARNING_RE, find_hazard
 from kbindex.reading.kinds import Judged
-from kbindex.reading.lexicon import Lexicon
+from kbindex.reading.lexicon import Lexicon, Mention
 from kbindex.reading.symptoms import find_code, find_count, find_tags
 from kbindex.records import Attempt, Caution, Check, Kind, Sentence, Symptom
 
@@ -54,17 +54,14 @@ def read_symptoms(
 
 
 def read_checks(
-    sentences: Sequence[Sentence], judged: Sequence[Judged], machine: str | None, lexicon: Lexicon
+    sentences: Sequence[Sentence], judged: Sequence[Judged], mentions: Sequence[Sequence[Mention]]
 ) -> tuple[Check, ...]:
     """Looks and measurements, each with its reading and the component last named in it."""
     checks: list[Check] = []
-    recent: list[str] = []
-    for sentence, verdict in zip(sentences, judged, strict=True):
-        mentions = lexicon.find_parts(sentence.text, machine, recent)
-        recent += [mention.component for mention in mentions]
+    for sentence, verdict, named in zip(sentences, judged, mentions, strict=True):
         if verdict.kind is Kind.CHECK:
-            named = mentions[-1].component if mentions else None
-            checks.append(Check(sentence.text, sentence.at, sentence.text, find_reading(sentence.text), named))
+            component = named[-1].component if named else None
+            checks.append(Check(sentence.text, sentence.at, sentence.text, find_reading(sentence.text), component))
     return tuple(checks)
 
 

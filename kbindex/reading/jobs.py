@@ -12,7 +12,7 @@ from kbindex.reading.attempts import judge_outcome, read_attempts
 from kbindex.reading.events import find_events
 from kbindex.reading.findings import read_cautions, read_checks, read_symptoms
 from kbindex.reading.kinds import Heads, Judged, Seen, Verdicts, find_openings, judge, look_at
-from kbindex.reading.lexicon import Lexicon, Mention
+from kbindex.reading.lexicon import Lexicon
 from kbindex.reading.opinions import read_shares
 from kbindex.reading.prices import read_costs, read_minutes
 from kbindex.reading.segments import split_jobs
@@ -28,17 +28,13 @@ from kbindex.records import (
     Sentence,
     Source,
     SourceKind,
-    Symptom,
     Told,
 )
 from kbindex.settings import Settings
 
 _LONGEST_PASSAGE = 320
-_REMEMBERED_PARTS = 12
 _OPENING = 8
 """So many sentences open a job: what it is about and why."""
-_COOLING = frozenset(("refrigerator", "freezer", "ice maker", "wine cooler", "room air conditioner", "dehumidifier"))
-_BOTH_WAYS = frozenset(("washer dryer combo", "heat pump", "water cooler"))
 
 
 Correct = Callable[[int, Judged], Judged]
@@ -84,18 +80,6 @@ def read_document(document: Document, known: Knowledge, *, one_job: bool = False
     return Told(tuple(_share_heading(jobs)), tuple(passages))
 
 
-def name_parts(texts: Sequence[str], machine: str | None, lexicon: Lexicon) -> list[list[Mention]]:
-    """The components named in each sentence of a job; a short word means what was spoken of last that it can stand for."""
-    recent: list[str] = []
-    named = []
-    for text in texts:
-        mentions = [one for one in lexicon.find_parts(text, machine, recent) if one.component != machine]
-        recent += [one.component for one in mentions if not one.minor]
-        del recent[:-_REMEMBERED_PARTS]
-        named.append(mentions)
-    return named
-
-
 def _share_heading(jobs: Sequence[Job]) -> list[Job]:
     """What stands at the head of a document that tells several jobs, its date and its machine, holds for all of them."""
     date = next((job.date for job in jobs if job.date), None)
@@ -120,7 +104,7 @@ def _find_machine(part: _Part, lexicon: Lexicon) -> str | None:
 
 
 def _judge(part: _Part, machine: str | None, known: Knowledge) -> Verdicts:
-    mentions = name_parts([sentence.text for sentence in part.sentences], machine, known.lexicon)
+    mentions = known.lexicon.name_parts([sentence.text for sentence in part.sentences], machine)
     verdicts = judge(part.seen, mentions, known.heads)
     correct = part.document.correct
     if correct is None:
@@ -144,11 +128,11 @@ def _read_job(part: _Part, machine: str | None, verdicts: Verdicts, known: Knowl
         date=_find_date(part, texts, settings),
         appliance=machine,
         symptoms=read_symptoms(part.sentences, judged, machine, attempts, lexicon),
-        checks=read_checks(part.sentences, judged, machine, lexicon),
+        checks=read_checks(part.sentences, judged, verdicts.mentions),
         attempts=attempts,
-        stated_shares=read_shares(part.sentences, judged, machine, lexicon),
+        stated_shares=read_shares(part.sentences, judged, verdicts.mentions),
         costs=_without_job_numbers(
-            read_costs(part.sentences, judged, machine, attempts, lexicon, settings), part, (own, earlier)
+            read_costs(part.sentences, judged, verdicts.mentions, attempts, settings), part, (own, earlier)
         ),
         minutes=read_minutes(part.sentences, judged, is_note),
         cautions=read_cautions(part.sentences, judged, lexicon),
@@ -157,16 +141,6 @@ def _read_job(part: _Part, machine: str | None, verdicts: Verdicts, known: Knowl
         returning=earlier is not None or _is_return(texts, attempts),
         outcome=outcome,
         fixed_by=fixed_by,
-    )
-
-
-def _fit_machine(symptoms: Sequence[Symptom], machine: str | None) -> tuple[Symptom, ...]:
-    """ "Cold" is a complaint about a machine that should heat, "warm" about one that should cool."""
-    wrong, right = ("no_heat", "no_cool") if machine in _COOLING else ("no_cool", "no_heat")
-    if machine is None or machine in _BOTH_WAYS:
-        return tuple(symptoms)
-    return tuple(
-        replace(one, tags=tuple(dict.fromkeys(right if tag == wrong else tag for tag in one.tags))) for one in symptoms
     )
 
 

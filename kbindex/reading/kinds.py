@@ -104,10 +104,11 @@ class ResultLinks:
 
 @dataclass(frozen=True)
 class Verdicts:
-    """What the sentences of one job are judged to be, and how their results point at their work."""
+    """What the sentences of one job are judged to be, the components named in each, how results point at work."""
 
     judged: Sequence[Judged]
-    links: ResultLinks | None = None
+    mentions: Sequence[Sequence[Mention]]
+    links: ResultLinks
 
 
 @dataclass(frozen=True)
@@ -149,7 +150,7 @@ def judge(seen: Seen, mentions: Sequence[Sequence[Mention]], heads: Heads) -> Ve
         of_heads = {name: dict(zip(HEADS[name], map(float, chances[name][place]), strict=True)) for name in HEADS}
         pointed = _point(place, means[place], operations[place], seen.states, mentions, heads)
         judged.append(Judged(of_heads, dict(zip(TAGS, map(float, tags[place]), strict=True)), pointed))
-    return Verdicts(judged, ResultLinks(heads, means))
+    return Verdicts(judged, mentions, ResultLinks(heads, means))
 
 
 def _point(

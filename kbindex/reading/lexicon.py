@@ -19,6 +19,7 @@ from kbindex.reading.soundalikes import SoundAlikes
 _TOKEN_RE = re.compile(r"[a-z0-9][a-z0-9']*(?:/[a-z0-9]+)?|&", re.IGNORECASE)
 _VOWEL_RE = re.compile(r"[aeiouy]")
 _LONGEST_PHRASE = 6
+_REMEMBERED_PARTS = 12
 _REMEMBERED_TEXTS = 4000
 """Each sentence is looked up several times on its way through reading; the hundreds of patterns are tried once."""
 
@@ -141,6 +142,20 @@ class Lexicon:
                 found.append(mention)
             place += taken
         return found
+
+    def name_parts(self, texts: Sequence[str], machine: str | None = None) -> list[list[Mention]]:
+        """Find the components named in each sentence of a job about `machine`, the machine itself left out.
+
+        A short word means what was spoken of last that it can stand for.
+        """
+        recent: list[str] = []
+        named = []
+        for text in texts:
+            mentions = [one for one in self.find_parts(text, machine, recent) if one.component != machine]
+            recent += [one.component for one in mentions if not one.minor]
+            del recent[:-_REMEMBERED_PARTS]
+            named.append(mentions)
+        return named
 
     def _spelt_out(self, token: str) -> str:
         """Write out shorthand that leaves the vowels away: "vlv" is a valve, "gskts" are gaskets."""

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from kbindex.reading.kinds import Judged
-from kbindex.reading.lexicon import Lexicon, Mention
+from kbindex.reading.lexicon import Mention
 from kbindex.reading.numbers import NUMBER, split_numbers, value_of
 from kbindex.reading.share_binding import Spoken, bind
 from kbindex.reading.shares import SaidShare, find_shares
@@ -47,10 +47,10 @@ _PARTS_OF_ONE = {"half": 1 / 2, "third": 1 / 3, "quarter": 1 / 4}
 
 
 def read_shares(
-    sentences: Sequence[Sentence], judged: Sequence[Judged], machine: str | None, lexicon: Lexicon
+    sentences: Sequence[Sentence], judged: Sequence[Judged], mentions: Sequence[Sequence[Mention]]
 ) -> tuple[StatedShare, ...]:
     """Read the shares that are stated of a component. Words without a number count only in a sentence judged a share."""
-    spoken = _mentions_of(sentences, machine, lexicon)
+    spoken = [Spoken(one.text, tuple(named)) for one, named in zip(sentences, mentions, strict=True)]
     found: list[StatedShare] = []
     last = -9
     for place, (sentence, verdict) in enumerate(zip(sentences, judged, strict=True)):
@@ -64,16 +64,6 @@ def read_shares(
                 found.append(StatedShare(component, round(share.low, 4), round(share.high, 4), sentence.text, sentence.at))
                 last = place
     return tuple(found)
-
-
-def _mentions_of(sentences: Sequence[Sentence], machine: str | None, lexicon: Lexicon) -> list[Spoken]:
-    spoken: list[Spoken] = []
-    recent: list[str] = []
-    for sentence in sentences:
-        mentions = lexicon.find_parts(sentence.text, machine, recent)
-        recent += [mention.component for mention in mentions if not mention.minor]
-        spoken.append(Spoken(sentence.text, tuple(mentions)))
-    return spoken
 
 
 def _shares_of(text: str, mentions: Sequence[Mention], likely: float, before: Sequence[StatedShare]) -> list[SaidShare]:

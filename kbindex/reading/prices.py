@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from kbindex.reading.amounts import Money, find_money, find_times
 from kbindex.reading.kinds import Judged
-from kbindex.reading.lexicon import Lexicon, Mention
+from kbindex.reading.lexicon import Mention
 from kbindex.reading.numbers import Number, find_numbers, split_numbers
 from kbindex.reading.price_binding import CHARGE_RE, Ledger, bind_prices, find_clause
 from kbindex.records import Attempt, By, Cost, Kind, Operation, Sentence
@@ -60,24 +60,20 @@ def read_minutes(sentences: Sequence[Sentence], judged: Sequence[Judged], is_not
 def read_costs(
     sentences: Sequence[Sentence],
     judged: Sequence[Judged],
-    machine: str | None,
+    mentions: Sequence[Sequence[Mention]],
     attempts: Sequence[Attempt],
-    lexicon: Lexicon,
     settings: Settings,
 ) -> tuple[Cost, ...]:
     """Read the amounts of money, each with the component that it is the price of; None for labour and totals."""
     found: list[Cost] = []
-    recent: list[str] = []
     ledger = Ledger()
-    for sentence, verdict in zip(sentences, judged, strict=True):
-        mentions = lexicon.find_parts(sentence.text, machine, recent)
-        if verdict.attempt > 0.5 and verdict.operation is Operation.REPLACE and mentions:
-            ledger.fitted.append(mentions[-1].component)
+    for sentence, verdict, named in zip(sentences, judged, mentions, strict=True):
+        if verdict.attempt > 0.5 and verdict.operation is Operation.REPLACE and named:
+            ledger.fitted.append(named[-1].component)
         ledger.fitted += [a.component for a in attempts if a.text == sentence.text and a.at is sentence.at and _is_fitted(a)]
-        amounts = _amounts(sentence, verdict, mentions, settings)
-        for money, component in bind_prices(sentence.text, amounts, mentions, ledger):
+        amounts = _amounts(sentence, verdict, named, settings)
+        for money, component in bind_prices(sentence.text, amounts, named, ledger):
             found.append(Cost(component, money.amount, money.currency, sentence.at))
-        recent += [mention.component for mention in mentions if not mention.minor]
     return tuple(found)
 
 

@@ -7,7 +7,7 @@ no shorthand of the trade and no misspelling of it is who. In text of capitals a
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from enum import Enum
 from functools import cache, lru_cache
@@ -170,7 +170,7 @@ def _may_be_name(word: str) -> bool:
 
 def tells_of_thing(word: str) -> bool:
     """Whether a word that may be a name is said of machines more often: "frost", "brown", "bolt"."""
-    return bare(word) in _part_words() or bare(word) in _OF_THINGS
+    return bare(word) in load_words().heading or bare(word) in _OF_THINGS
 
 
 def _stands_out(word: str, case: Case) -> bool:
@@ -215,7 +215,7 @@ def is_of_trade(word: str) -> bool:
         return True
     if any(one[1:3] == lower[1:3] and abs(len(one) - len(lower)) < 2 for one in _sounds().get(sound_key(lower), ())):
         return True
-    return len(lower) > 3 and any(one.startswith(lower) for one in _part_words())
+    return len(lower) > 3 and any(one.startswith(lower) for one in load_words().heading)
 
 
 def _skeleton(word: str) -> str:
@@ -225,23 +225,20 @@ def _skeleton(word: str) -> str:
 
 
 @cache
-def _part_words() -> frozenset[str]:
-    return load_words().heading
-
-
-@cache
 def _skeletons() -> dict[str, list[str]]:
-    words: dict[str, list[str]] = {}
-    for word in _part_words():
-        words.setdefault(_skeleton(word), []).append(word)
-    return words
+    return _sorted_by(_skeleton)
 
 
 @cache
 def _sounds() -> dict[str, list[str]]:
+    return _sorted_by(sound_key)
+
+
+def _sorted_by(key: Callable[[str], str]) -> dict[str, list[str]]:
+    """The words that headings are made of, by what they are told by."""
     words: dict[str, list[str]] = {}
-    for word in _part_words():
-        words.setdefault(sound_key(word), []).append(word)
+    for word in load_words().heading:
+        words.setdefault(key(word), []).append(word)
     return words
 
 

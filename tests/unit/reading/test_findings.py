@@ -58,7 +58,8 @@ def test_after_the_first_work_only_complaints_count() -> None:
 
 def test_a_check_holds_its_reading_and_component() -> None:
     sentences, judged = _told(("check", "the thermal fuse reads open, zero ohms on the heating element"))
-    (check,) = read_checks(sentences, judged, "dryer", load_lexicon())
+    mentions = load_lexicon().name_parts([one.text for one in sentences], "dryer")
+    (check,) = read_checks(sentences, judged, mentions)
     assert check.points_to == "heating element"
     assert check.reading is not None
     assert (check.reading.value, check.reading.unit) == (0, "ohm")

@@ -11,7 +11,8 @@ from kbindex.reading.opinions import read_shares
 
 def _shares(machine: str, *said: tuple[str, str]) -> list[tuple[str, float, float]]:
     sentences = [sentence(text, number) for number, (_, text) in enumerate(said)]
-    found = read_shares(sentences, [verdict(kind) for kind, _ in said], machine, load_lexicon())
+    mentions = load_lexicon().name_parts([text for _, text in said], machine)
+    found = read_shares(sentences, [verdict(kind) for kind, _ in said], mentions)
     return [(share.component, round(share.low, 2), round(share.high, 2)) for share in found]
 
 

@@ -21,7 +21,8 @@ def _costs(machine: str, fitted: list[str], *said: tuple[str, str]) -> list[tupl
     attempts = [_attempt(n + 1, part, work.text, work.at) for n, (part, work) in enumerate(zip(fitted, works, strict=True))]
     told = [sentence(text, number) for number, (_, text) in enumerate(said, start=len(fitted))]
     judged = [verdict("action")] * len(works) + [verdict(kind) for kind, _ in said]
-    found = read_costs([*works, *told], judged, machine, attempts, load_lexicon(), Settings())
+    mentions = load_lexicon().name_parts([one.text for one in (*works, *told)], machine)
+    found = read_costs([*works, *told], judged, mentions, attempts, Settings())
     return [(cost.component, cost.amount) for cost in found]
 
 
@@ -60,7 +61,8 @@ def test_two_bare_amounts_are_the_prices_of_the_two_parts_fitted() -> None:
 def test_what_only_the_customer_fitted_takes_no_bare_price() -> None:
     work, price = sentence("he had put a latch in himself"), sentence("Sixty-five.", 1)
     theirs = _attempt(1, "door latch", work.text, work.at, By.OTHER)
-    found = read_costs([work, price], [verdict("action"), verdict("cost")], "washer", [theirs], load_lexicon(), Settings())
+    mentions = load_lexicon().name_parts([work.text, price.text], "washer")
+    found = read_costs([work, price], [verdict("action"), verdict("cost")], mentions, [theirs], Settings())
     assert [(cost.component, cost.amount) for cost in found] == [(None, 65)]
 
 
