@@ -14,7 +14,7 @@ from kbindex.errors import QuestionError
 from kbindex.evidence.counting import count_fixes
 from kbindex.evidence.order import order_steps
 from kbindex.questions import Answer, Fix, FoundCheck, FoundPassage, HazardRule, Question
-from kbindex.reading.corrections import leave_out_doubtful
+from kbindex.reading.corrections import count_doubtful, leave_out_doubtful
 from kbindex.reading.lexicon import Lexicon
 from kbindex.records import Job, Kind
 from kbindex.search.fusion import fuse_ranks, keyword_query
@@ -88,6 +88,7 @@ def ask(asked: Asked, library: Library, engines: AskEngines) -> Answer:
         cautions=_gather_cautions(question, matched, engines.lexicon),
         passages=tuple(passages[: asked.limit]),
         jobs=tuple(job.id for job in matched),
+        left_for_review=count_doubtful(matched),
     )
 
 

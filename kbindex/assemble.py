@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path
@@ -11,7 +12,8 @@ from kbindex.answer import AskEngines
 from kbindex.engines.sentence_vectors import OnnxMiniLm
 from kbindex.engines.vector_index import FaissIndex
 from kbindex.errors import EngineError, SettingsError, StoreError
-from kbindex.reading.lexicon import load_lexicon
+from kbindex.reading.lexicon import Lexicon, load_lexicon, machine_names
+from kbindex.reading.shop_parts import read_shop_parts
 from kbindex.settings import SETTINGS_FILE, Settings, known_meanings, load_settings, read_columns, with_columns
 from kbindex.store.library import Library, Manifest
 
@@ -43,7 +45,7 @@ def ingest_engines(folder: Path, speech_model: str | None) -> IngestEngines:
     from kbindex.reading.reader import ReadingTools
 
     settings = load_settings(folder)
-    lexicon = load_lexicon()
+    lexicon = shop_lexicon(folder, settings)
     encoder = OnnxMiniLm(settings.sentence_model, allow_hub=settings.allow_hub)
     return IngestEngines(
         transcriber=FasterWhisper(speech_model or settings.speech_model, allow_hub=settings.allow_hub),
@@ -53,6 +55,34 @@ def ingest_engines(folder: Path, speech_model: str | None) -> IngestEngines:
         hotwords=(*settings.words, *COMMON_WORDS),
         build_index=lambda library: build_index(library, encoder.name),
     )
+
+
+def shop_lexicon(folder: Path, settings: Settings) -> Lexicon:
+    """Load the trade's words, with the shop's own list of parts over them where the settings of this library name one.
+
+    Raises:
+        SettingsError: The list cannot be read, or says what cannot be.
+    """
+    if not settings.parts:
+        return load_lexicon()
+    file = folder / os.path.expanduser(settings.parts)  # a home that is not there stays as it is written
+    try:
+        text = file.read_text(encoding="utf-8-sig")  # some editors put a mark before the first letter
+    except (OSError, UnicodeDecodeError) as error:
+        problem = error.strerror if isinstance(error, OSError) else "it is not written in UTF-8"
+        raise SettingsError(
+            f"cannot read the list of parts {file} ({problem}); correct 'parts' in {folder / SETTINGS_FILE}, or the file"
+        ) from error
+    return load_lexicon(read_shop_parts(text, str(file), machine_names()))
+
+
+def check_settings(folder: Path) -> None:
+    """See that the settings of a library can be used, and the shop's list of parts that they name, before anything is written.
+
+    Raises:
+        SettingsError: They cannot.
+    """
+    shop_lexicon(folder, load_settings(folder))
 
 
 def check_columns(asked: Sequence[str], paths: Sequence[Path]) -> dict[str, str]:
@@ -115,7 +145,7 @@ def ask_engines(library: Library) -> AskEngines:
     """Assemble what a question works with; an index that is missing, damaged or stale is made in memory from the truth."""
     settings: Settings = load_settings(library.folder)
     encoder = OnnxMiniLm(settings.sentence_model, allow_hub=settings.allow_hub)
-    return AskEngines(encoder, _load_index(library), load_lexicon(), settings)
+    return AskEngines(encoder, _load_index(library), shop_lexicon(library.folder, settings), settings)
 
 
 def _load_index(library: Library) -> FaissIndex:

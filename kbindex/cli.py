@@ -75,6 +75,7 @@ def ingest(
     from kbindex.review import count_waiting
 
     folder = library_folder(library)
+    assemble.check_settings(folder)
     said = assemble.check_columns(columns or (), paths)
     with assemble.writing(folder, _say_busy), assemble.open_library(folder, create=True) as opened:
         assemble.remember_columns(folder, said)

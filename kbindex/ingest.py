@@ -244,7 +244,9 @@ def _made_with(item: Item, engines: IngestEngines) -> str:
     order = "day first" if settings.day_first else "month first"
     is_table = item.form is Form.NOTE and item.file.suffix.lower() == ".csv"
     columns = f", columns {sorted(settings.columns.items())}" if is_table and settings.columns else ""
-    return f"{ears} | reader {READER_VERSION}, {order}, {settings.currency}{columns} | {engines.encoder.name}"
+    lexicon = engines.tools.lexicon
+    parts = f", parts {lexicon.shop_parts}" if lexicon.shop_parts else ""
+    return f"{ears} | reader {READER_VERSION}, {order}, {settings.currency}{columns}{parts} | {engines.encoder.name}"
 
 
 def _same_ears(known: FileState, item: Item, engines: IngestEngines) -> bool:

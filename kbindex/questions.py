@@ -123,7 +123,10 @@ class FoundPassage:
 
 @dataclass(frozen=True)
 class Answer:
-    """All that the library says to a question; `nothing_found` when it holds nothing like it."""
+    """All that the library says to a question; `nothing_found` when it holds nothing like it.
+
+    `left_for_review` attempts of the matched jobs are in no count, for they wait for a person's word.
+    """
 
     query: Question
     jobs_matched: int
@@ -134,3 +137,4 @@ class Answer:
     cautions: tuple[HazardRule, ...] = ()
     passages: tuple[FoundPassage, ...] = ()
     jobs: tuple[str, ...] = ()
+    left_for_review: int = 0

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 from kbindex.doubts import Pair, Telling, Verdict, Waiting, WaitingAttempt, WaitingPair, WorkPlace, place_of
 from kbindex.errors import QuestionError
-from kbindex.reading.corrections import correct
+from kbindex.reading.corrections import correct, count_doubtful
 from kbindex.reading.joining import join_jobs, same_work
 from kbindex.reading.likeness import find_agreements
 from kbindex.records import At, Attempt, Job
@@ -57,8 +57,7 @@ def rejoin(library: Library) -> None:
 
 def count_waiting(library: Library) -> tuple[int, int]:
     """Count the attempts and the pairs that wait."""
-    attempts = sum(attempt.in_review for job in library.jobs() for attempt in job.attempts)
-    return attempts, len(library.doubtful_pairs())
+    return count_doubtful(library.jobs()), len(library.doubtful_pairs())
 
 
 def list_waiting(library: Library) -> Waiting:

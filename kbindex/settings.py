@@ -33,6 +33,8 @@ class Settings:
         speech_model: Registered name of a speech model, or a folder that holds one.
         sentence_model: Registered name of a sentence-vector model, or a folder that holds one.
         words: The shop's own words, given to the recogniser as hotwords.
+        parts: The shop's own list of parts, a TOML file in the form of `reading/data/parts.toml`; a relative path starts at the
+            library folder, an empty one means that there is none.
         allow_hub: Whether weights that no folder or package has may be fetched from the hub; else nothing is fetched.
         columns: Headings of the shop's tables with what their columns hold, one of `COLUMN_MEANINGS`.
     """
@@ -44,6 +46,7 @@ class Settings:
     speech_model: str = "whisper-base"
     sentence_model: str = "all-minilm-l6-v2"
     words: tuple[str, ...] = ()
+    parts: str = ""
     allow_hub: bool = False
     columns: Mapping[str, str] = field(default_factory=dict)
 

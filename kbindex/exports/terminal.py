@@ -29,6 +29,9 @@ def answer_lines(answer: Answer, limit: int) -> Iterator[str]:
         yield f"[b]Caution, {rule.topic}:[/b] {escape(rule.text)} ({escape(rule.reference)})"
     yield ""
     yield from _fix_lines(answer)
+    if answer.left_for_review:
+        waits = _count_waiting(answer.left_for_review, 0)
+        yield f"  Not counted: {waits} for a look; kbindex review lists what waits"
     if answer.checks:
         yield ""
         yield "[b]Checks made on these jobs[/b]"

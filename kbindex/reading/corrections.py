@@ -46,6 +46,11 @@ def leave_out_doubtful(job: Job) -> Job:
     return replace(_with_only(sure, job), minutes=None)
 
 
+def count_doubtful(jobs: Iterable[Job]) -> int:
+    """Count the attempts of jobs that are in review."""
+    return sum(attempt.in_review for job in jobs for attempt in job.attempts)
+
+
 def _with_only(kept: Sequence[Attempt], job: Job) -> Job:
     """The job with these of its attempts, numbered anew, and the outcome that they give it."""
     numbers = {attempt.order: number for number, attempt in enumerate(kept, start=1)}

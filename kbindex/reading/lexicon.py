@@ -1,6 +1,7 @@
 """The trade's words: parts, machines, symptoms, operations, results and hazards, read from the data files beside this.
 
-To add a part, a machine or a way of saying something, edit the TOML files in `data/`; no code changes.
+To add a part, a machine or a way of saying something, edit the TOML files in `data/`; no code changes. A shop's own list of
+parts is laid over the one in `data/` (`parts_list`).
 """
 
 from __future__ import annotations
@@ -14,11 +15,11 @@ from importlib.resources import files
 from typing import Any
 
 from kbindex.questions import HazardRule
+from kbindex.reading.needed_words import find_needed
+from kbindex.reading.parts_list import LONGEST_PHRASE, TOKEN_RE, PartTable, ShopParts, list_parts, spell_out, token_form
+from kbindex.reading.parts_list import plain as plain
 from kbindex.reading.soundalikes import SoundAlikes
 
-_TOKEN_RE = re.compile(r"[a-z0-9][a-z0-9']*(?:/[a-z0-9]+)?|&", re.IGNORECASE)
-_VOWEL_RE = re.compile(r"[aeiouy]")
-_LONGEST_PHRASE = 6
 _REMEMBERED_PARTS = 12
 _REMEMBERED_TEXTS = 4000
 """Each sentence is looked up several times on its way through reading; the hundreds of patterns are tried once."""
@@ -64,22 +65,39 @@ class PhrasePatterns:
         return self._known[text]
 
     @cached_property
-    def _compiled(self) -> list[tuple[str, list[re.Pattern[str]], list[re.Pattern[str]]]]:
-        """Compiled when first looked up: a question needs few of the hundreds of patterns."""
-        return [
-            (name, [re.compile(p, re.IGNORECASE) for p in says], [re.compile(p, re.IGNORECASE) for p in self.cancels[name]])
-            for name, says in self.says.items()
-        ]
+    def _listed(self) -> list[tuple[str, str]]:
+        return [(name, pattern) for name, says in self.says.items() for pattern in says]
+
+    @cached_property
+    def _by_letters(self) -> dict[str, list[int]]:
+        """The numbers of the patterns that need certain letters; under "" those that need none."""
+        numbers: dict[str, list[int]] = {}
+        for number, (_, pattern) in enumerate(self._listed):
+            for letters in find_needed(pattern) or ("",):
+                numbers.setdefault(letters, []).append(number)
+        return numbers
 
     def _look_for(self, text: str) -> list[Said]:
-        found: list[Said] = []
-        for name, says, cancels in self._compiled:
-            spans = [match.span() for pattern in says for match in pattern.finditer(text) if match.group()]
-            if spans:
-                blocked = [match.span() for pattern in cancels for match in pattern.finditer(text)]
-                free = [span for span in spans if not any(_overlap(span, other) for other in blocked)]
-                found += [Said(name, start, end) for start, end in _longest_apart(free)]
-        return sorted(found, key=lambda said: (said.start, -said.end))
+        lowered = text.lower()
+        possible = {number for letters, numbers in self._by_letters.items() if letters in lowered for number in numbers}
+        spans: dict[str, list[tuple[int, int]]] = {}
+        for number in sorted(possible):
+            name, pattern = self._listed[number]
+            found = [match.span() for match in _compile(pattern).finditer(text) if match.group()]
+            if found:
+                spans.setdefault(name, []).extend(found)
+        said: list[Said] = []
+        for name, all_spans in spans.items():
+            blocked = [match.span() for pattern in self.cancels[name] for match in _compile(pattern).finditer(text)]
+            free = [span for span in all_spans if not any(_overlap(span, other) for other in blocked)]
+            said += [Said(name, start, end) for start, end in _longest_apart(free)]
+        return sorted(said, key=lambda said: (said.start, -said.end))
+
+
+@cache
+def _compile(pattern: str) -> re.Pattern[str]:
+    """Compiled when first tried: of the hundreds of patterns most texts need few."""
+    return re.compile(pattern, re.IGNORECASE)
 
 
 def _overlap(one: tuple[int, int], other: tuple[int, int]) -> bool:
@@ -114,6 +132,8 @@ class Lexicon:
     results: PhrasePatterns
     hazards: PhrasePatterns
     cautions: Mapping[str, HazardRule]
+    shop_parts: str = ""
+    """Digest of the shop's own list of parts; empty where it keeps none."""
 
     def mend(self, text: str) -> str:
         """Put trade words back where the recogniser wrote what they sound like ("solar noise valve")."""
@@ -133,7 +153,7 @@ class Lexicon:
         A short word ("the board") means the latest of `recent` that it can stand for, else what it usually means on
         `machine`, else the part that it stands for first in the list.
         """
-        tokens = [(self._spelt_out(m.group().lower()), m.start(), m.end()) for m in _TOKEN_RE.finditer(plain(text))]
+        tokens = [(self.spelt_out(m.group().lower()), m.start(), m.end()) for m in TOKEN_RE.finditer(plain(text))]
         found: list[Mention] = []
         place = 0
         while place < len(tokens):
@@ -157,17 +177,18 @@ class Lexicon:
             named.append(mentions)
         return named
 
-    def _spelt_out(self, token: str) -> str:
+    def spelt_out(self, token: str) -> str:
         """Write out shorthand that leaves the vowels away: "vlv" is a valve, "gskts" are gaskets."""
-        bare = token[:-1] if token.endswith("s") and len(token) > 3 else token
-        if len(bare) < 3 or _VOWEL_RE.search(bare) or token in self.phrases or token in self.shorts:
-            return token
-        return self.skeletons.get(bare, token)
+        return spell_out(token, self._known_words, self.skeletons)
+
+    @cached_property
+    def _known_words(self) -> frozenset[str]:
+        return frozenset((*self.phrases, *self.shorts))
 
     def _part_at(
         self, tokens: list[tuple[str, int, int]], place: int, machine: str | None, recent: Sequence[str]
     ) -> tuple[Mention | None, int]:
-        for length in range(min(_LONGEST_PHRASE, len(tokens) - place), 0, -1):
+        for length in range(min(LONGEST_PHRASE, len(tokens) - place), 0, -1):
             window = tokens[place : place + length]
             for phrase in _singulars(" ".join(token for token, _, _ in window)):
                 if phrase in self.phrases:
@@ -199,7 +220,7 @@ class Lexicon:
 
     def find_machines(self, text: str) -> list[Said]:
         """Find the machines named in a text, in order; longer names win over shorter ones within them."""
-        tokens = [(match.group().lower(), match.start(), match.end()) for match in _TOKEN_RE.finditer(plain(text))]
+        tokens = [(match.group().lower(), match.start(), match.end()) for match in TOKEN_RE.finditer(plain(text))]
         found: list[Said] = []
         place = 0
         while place < len(tokens):
@@ -215,11 +236,6 @@ class Lexicon:
         return found
 
 
-def plain(text: str) -> str:
-    """Bring typographic apostrophes and dashes to plain ones, keeping every character's place."""
-    return text.replace("’", "'").replace("‘", "'").replace("–", "-").replace("—", "-")
-
-
 def _singulars(phrase: str) -> Iterator[str]:
     yield phrase
     if phrase.endswith("'s"):
@@ -230,25 +246,28 @@ def _singulars(phrase: str) -> Iterator[str]:
             yield phrase[:-2]
 
 
+def load_lexicon(shop: ShopParts = ShopParts()) -> Lexicon:
+    """Give the trade's words with a shop's own list of parts laid over them; the data files are read once a process."""
+    return _make_lexicon(shop)
+
+
 @cache
-def load_lexicon() -> Lexicon:
-    """Read the data files once a process."""
-    parts = _read("parts.toml")["part"]
+def _make_lexicon(shop: ShopParts) -> Lexicon:
     machines = _read("machines.toml")["machine"]
     cautions = _read("cautions.toml")["caution"]
     operations = _read("operations.toml")["operation"]
-    mishearings = {heard.lower(): part["name"] for part in parts for heard in part.get("heard", ())}
-    longest_first = sorted(mishearings, key=len, reverse=True)
+    parts = list_parts(_shipped_parts(), shop, [machine["name"] for machine in machines])
+    longest_first = sorted(parts.mishearings, key=len, reverse=True)
     return Lexicon(
-        phrases=_part_phrases(parts),
-        shorts=_part_shorts(parts),
-        skeletons=_skeletons(parts),
-        part_machines={part["name"]: frozenset(part.get("machines", ())) for part in parts},
-        minor=frozenset(part["name"] for part in parts if part.get("minor")),
-        defaults=_part_defaults(parts),
-        machine_phrases={_token_form(w): m["name"] for m in machines for w in (m["name"], *m.get("also", ()))},
+        phrases=parts.phrases,
+        shorts=parts.shorts,
+        skeletons=parts.skeletons,
+        part_machines=parts.machines,
+        minor=parts.minor,
+        defaults=parts.defaults,
+        machine_phrases=machine_names(),
         machine_hazards={machine["name"]: tuple(machine.get("hazards", ())) for machine in machines},
-        mishearings=mishearings,
+        mishearings=parts.mishearings,
         mishearing=re.compile(rf"\b(?:{'|'.join(map(re.escape, longest_first))})(?=s?\b)", re.IGNORECASE),
         symptoms=_patterns(_read("symptoms.toml")["symptom"], "tag", "says"),
         operations=_patterns(operations, "name", "does"),
@@ -256,51 +275,34 @@ def load_lexicon() -> Lexicon:
         results=_patterns(_read("results.toml")["result"], "name", "says"),
         hazards=_hazard_patterns(cautions),
         cautions={c["topic"]: HazardRule(c["topic"], c["text"], c["reference"]) for c in cautions},
+        shop_parts=shop.digest,
     )
 
 
+def machine_names() -> dict[str, str]:
+    """Each machine's name by all that it is called, in the form in which words are looked up."""
+    machines = _read("machines.toml")["machine"]
+    return {token_form(words): machine["name"] for machine in machines for words in (machine["name"], *machine.get("also", ()))}
+
+
+def _shipped_parts() -> list[PartTable]:
+    return [
+        PartTable(
+            name=part["name"],
+            machines=tuple(part.get("machines", ())),
+            also=tuple(part.get("also", ())),
+            short=tuple(part.get("short", ())),
+            heard=tuple(part.get("heard", ())),
+            default_for=tuple(part.get("default_for", ())),
+            minor=part.get("minor"),
+        )
+        for part in _read("parts.toml")["part"]
+    ]
+
+
+@cache
 def _read(name: str) -> dict[str, Any]:
     return tomllib.loads(files("kbindex.reading").joinpath("data", name).read_text(encoding="utf-8"))
-
-
-def _token_form(phrase: str) -> str:
-    return " ".join(match.group().lower() for match in _TOKEN_RE.finditer(plain(phrase)))
-
-
-def _part_phrases(parts: Iterable[Mapping[str, Any]]) -> dict[str, str]:
-    phrases: dict[str, str] = {}
-    for part in parts:
-        for words in part.get("also", ()):
-            phrases.setdefault(_token_form(words), part["name"])
-    phrases.update({_token_form(part["name"]): part["name"] for part in parts})
-    return phrases
-
-
-def _part_shorts(parts: Iterable[Mapping[str, Any]]) -> dict[str, tuple[str, ...]]:
-    shorts: dict[str, list[str]] = {}
-    for part in parts:
-        for words in part.get("short", ()):
-            shorts.setdefault(_token_form(words), []).append(part["name"])
-    return {word: tuple(names) for word, names in shorts.items()}
-
-
-def _skeletons(parts: Iterable[Mapping[str, Any]]) -> dict[str, str]:
-    """Consonants -> word, for the words of part names; what could stand for two words stands for neither."""
-    words = {word for part in parts for name in (part["name"], *part.get("short", ())) for word in _token_form(name).split()}
-    meant: dict[str, set[str]] = {}
-    for word in words:
-        if len(word) >= 4:
-            meant.setdefault(word[0] + _VOWEL_RE.sub("", word[1:]), set()).add(word)
-    return {bones: next(iter(found)) for bones, found in meant.items() if len(found) == 1 and len(bones) >= 3}
-
-
-def _part_defaults(parts: Iterable[Mapping[str, Any]]) -> dict[tuple[str, str], str]:
-    defaults: dict[tuple[str, str], str] = {}
-    for part in parts:
-        for machine in part.get("default_for", ()):
-            for words in part.get("short", ()):
-                defaults.setdefault((_token_form(words), machine), part["name"])
-    return defaults
 
 
 def _patterns(tables: Iterable[Mapping[str, Any]], name: str, key: str) -> PhrasePatterns:

@@ -22,8 +22,9 @@ def test_every_setting_can_be_given(tmp_path: Path) -> None:
     text = (
         'currency = "EUR"\nhourly_rate = 75\nusual_minutes = 20.5\nday_first = true\nspeech_model = "whisper-tiny.en"\n'
         'sentence_model = "models/own"\nwords = ["spider arm", "bi-metal"]\n'
+        'parts = "our parts.toml"\n'
     )
-    expected = Settings("EUR", 75.0, 20.5, True, "whisper-tiny.en", "models/own", ("spider arm", "bi-metal"))
+    expected = Settings("EUR", 75.0, 20.5, True, "whisper-tiny.en", "models/own", ("spider arm", "bi-metal"), "our parts.toml")
     found = load_settings(write(tmp_path, text))
     assert found == expected
     assert isinstance(found.hourly_rate, float)
@@ -39,6 +40,7 @@ def test_every_setting_can_be_given(tmp_path: Path) -> None:
         "currency = 3",
         'words = "one"',
         "words = [1]",
+        'parts = ["parts.toml"]',
         'columns = "a=date"',
     ],
 )

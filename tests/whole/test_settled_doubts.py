@@ -45,6 +45,16 @@ def counts(run: Run) -> dict[str, tuple[int, int, int]]:
     }
 
 
+def left_out(run: Run) -> int:
+    """How many facts an answer says it left out, in JSON and in words alike."""
+    left = ok(run("ask", QUESTION, "--json"))["left_for_review"]
+    assert isinstance(left, int)
+    said = [line.strip() for line in run("ask", QUESTION).out.splitlines() if "kbindex review" in line]
+    waits = "1 fact waits" if left == 1 else f"{left} facts wait"
+    assert said == ([f"Not counted: {waits} for a look; kbindex review lists what waits"] if left else [])
+    return left
+
+
 def handles(run: Run, *arguments: str) -> dict[str, str]:
     """Handles of the attempts that wait, by component."""
     waiting = ok(run("review", "--json", *arguments))
@@ -58,6 +68,7 @@ def test_doubts_are_offered_settled_and_stay_settled(
     first = run("ingest", repairs)
     assert first.out.splitlines()[1:] == ["2 facts and 1 pair of jobs wait for a look: kbindex review"]
     assert counts(run) == {}
+    assert left_out(run) == 2
 
     (pair,) = ok(run("review", "--json"))["pairs"]
     assert {"day", "complaint"} <= {one["what"] for one in pair["agree"]}
@@ -71,6 +82,7 @@ def test_doubts_are_offered_settled_and_stay_settled(
     assert done.out == "Nothing waits for a look.\n"
     settled = {"door latch": (1, 1, 1)}
     assert counts(run) == settled
+    assert left_out(run) == 0
 
     (repairs / "2026-03-02 walk.vtt").write_text(HEARD_AGAIN, encoding="utf-8")
     (repairs / "tickets.csv").write_text(TICKET_WITH_TIME, encoding="utf-8")

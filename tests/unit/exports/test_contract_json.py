@@ -86,6 +86,7 @@ def test_an_answer_keeps_its_scores_whole() -> None:
     assert plain["passages"][0]["score"] == 0.8333
     assert plain["query"]["symptoms"] == [{"tag": "beeps", "count": 3, "code": None}]
     assert plain["fixes"] == plain["order"] == []
+    assert plain["left_for_review"] == 0
 
 
 def test_an_attempt_says_how_sure_it_is_and_whether_it_waits() -> None:

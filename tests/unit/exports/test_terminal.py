@@ -64,6 +64,15 @@ def test_fewer_than_three_jobs_give_no_percentage() -> None:
     assert "%" not in few
 
 
+@pytest.mark.parametrize(("left", "waits"), [(1, "1 fact waits"), (3, "3 facts wait")])
+def test_what_waits_for_review_is_said_to_be_in_no_count(left: int, waits: str) -> None:
+    answer = make_answer(wilson_rate(2, 2), wilson_rate(1, 2))
+    assert "review" not in shown(answer_lines(answer, 8))
+    line = f"  Not counted: {waits} for a look; kbindex review lists what waits\n"
+    assert line in shown(answer_lines(replace(answer, left_for_review=left), 8))
+    assert line in shown(answer_lines(replace(answer, fixes=(), order=(), left_for_review=left), 8))
+
+
 def test_what_never_cured_stands_on_a_line_of_its_own_with_its_jobs() -> None:
     page = shown(answer_lines(make_answer(wilson_rate(0, 5), wilson_rate(0, 4)), 8))
     assert "Tried, never the cure (jobs): replace door latch (4)" in page

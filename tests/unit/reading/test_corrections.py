@@ -7,7 +7,7 @@ import pytest
 from kbindex.doubts import Decisions, WorkPlace, place_of
 from kbindex.evidence.counting import count_fixes
 from kbindex.reading import corrections
-from kbindex.reading.corrections import correct, leave_out_doubtful
+from kbindex.reading.corrections import correct, count_doubtful, leave_out_doubtful
 from kbindex.records import At, Attempt, By, Job, Operation, Outcome, Result, Source, SourceKind
 
 LATCH, BOARD, SEAL = "door latch", "control board", "door seal"
@@ -119,3 +119,9 @@ def test_the_time_of_a_job_is_not_that_of_the_sure_part_of_its_work() -> None:
     assert (leave_out_doubtful(one).minutes, leave_out_doubtful(one).fixed_by) == (None, 1)
     sure = told(job(tried(1, LATCH, Result.FIXED), fixed_by=1))
     assert leave_out_doubtful(sure) == sure
+
+
+def test_what_is_left_out_for_review_is_counted_without_its_partners() -> None:
+    both = (tried(1, LATCH, Result.FIXED, 0.9, 2), tried(2, SEAL, Result.FIXED, 0.3, 1))
+    doubtful, sure = told(job(*both, tried(3, BOARD, Result.UNTESTED, 0.2))), told(job(tried(1, LATCH, Result.FIXED)))
+    assert [count_doubtful(jobs) for jobs in ([], [sure], [doubtful, sure], [leave_out_doubtful(doubtful)])] == [0, 0, 2, 0]
