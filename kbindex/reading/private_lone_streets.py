@@ -29,7 +29,7 @@ _SPOKEN_RE = compile_bounded(
     re.IGNORECASE,
 )
 _SPOKEN_STREET_RE = compile_bounded(
-    rf"(?<![\w'-])(?P<number>{FIGURE}(?:[ \t-](?:and[ \t])?{FIGURE}\b){{0,5}})[ \t]+(?P<name>(?:{_WORD}[ \t]+){{1,2}}?)(?:street|avenue|lane|road|boulevard|terrace|crescent|drive|court|close|steps|place)\b(?![ \t](?:switch|board|light|motor|wheel|belt))",
+    rf"(?<![\w'-])(?P<number>{FIGURE}(?:[ \t-](?:and[ \t])?{FIGURE}\b){{0,5}})[ \t]+(?P<name>(?:{_WORD}[ \t]+){{1,2}}?)(?:street|avenue|lane|road|boulevard|terrace|crescent|drive|court|close|steps|place|row|view|way|circle|trail)\b(?![ \t](?:switch|board|light|motor|wheel|belt|valve|through|up|down|in|out|to))",
     re.IGNORECASE,
 )
 _APART_RE = compile_bounded(
@@ -144,9 +144,12 @@ def _is_spoken_street(match: re.Match[str]) -> bool:
     sure = kind in ("street", "avenue", "lane", "boulevard", "terrace", "road")
     if len(words) == 1 and words[0] in load_words().heading:
         return False
-    return (sure and (len(figures) > 1 or words[0] not in ("dead", "bumpy", "gravel", "long"))) or (
-        len(figures) > 1 and not any(word in load_words().heading for word in words)
+    if sure and (len(figures) > 1 or words[0] not in ("dead", "bumpy", "gravel", "long")):
+        return True
+    told = len(figures) > 1 or (
+        kind == "row" and _LED_RE.search(match.string, max(0, match.start() - 30), match.start()) is not None
     )
+    return told and not any(word in load_words().heading or is_of_trade(word) for word in words)
 
 
 def _is_spoken_place(match: re.Match[str]) -> bool:

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
+from kbindex.reading.private_headings import is_of_trade
 from kbindex.reading.private_lone_streets import find_lone_streets, is_told_address
 from kbindex.reading.private_words import (
     FIGURE,
     UNIT,
     Chance,
     Span,
+    bare,
     chance_of,
     compile_bounded,
     is_capitalised,
@@ -28,6 +30,11 @@ _OTHER_KINDS = (
     "steps|yard|loft|parade|ropewalk|arches|buildings|works|rooms|bank|fold|mount|haven|fields|wharf|reach|garth|dene|lea|meadow|meadows|orchard|orchards|estate|croft|gables"
 )
 _KIND = rf"(?:{_SURE_KINDS}|{_OTHER_KINDS})"
+_RARELY_OF_MACHINES = frozenset({"row", "view"})
+_PLACES_OF_ROWS = frozenset(
+    "top bottom upper lower middle back front rear left right first second third last other next same each every side one two "
+    "single long short whole exploded parts inside good better in".split()
+)
 _SURE_KIND_SET = frozenset(_SURE_KINDS.split("|"))
 _KIND_SET = frozenset(f"{_SURE_KINDS}|{_OTHER_KINDS}".split("|"))
 _NAME_WORD = r"(?:[^\W\d_][\w']*\.?|\d{1,3}(?:st|nd|rd|th))"
@@ -169,10 +176,15 @@ def _find_named_streets(text: str) -> Iterator[Span]:
             place = match.start() + len(match.group("name").split()[0])
 
 
+def _names_a_row(words: Sequence[str]) -> bool:
+    """ "2 bottom row tines" and "3 button row": rows that a machine has."""
+    return any(is_of_trade(word) or bare(word) in _PLACES_OF_ROWS for word in words)
+
+
 def _is_street(match: re.Match[str], *, numbered: bool, led: bool = False) -> bool:
     """Whether words before "street", "lane", "drive" are what a street is called, not what a machine has."""
     words, kind = match.group("name").split(), match.group("kind")
-    sure_kind = kind.lower() in _SURE_KIND_SET
+    sure_kind = kind.lower() in _SURE_KIND_SET or (numbered and kind.lower() in _RARELY_OF_MACHINES and not _names_a_row(words))
     capital = (sure_kind or is_capitalised(kind)) and all(is_capitalised(word) or word[0].isdigit() for word in words)
     if numbered and capital and is_capitalised(kind) and not _MACHINE_NEXT_RE.match(match.string, match.end()):
         return True

@@ -14,6 +14,8 @@ Span = tuple[int, int]
 
 WORD_RE = re.compile(r"[^\W\d_]+(?:['-][^\W\d_]+)*")
 """A word without its closing apostrophe; typographic signs are made plain before anything is looked for."""
+_VOWELS_RE = re.compile(r"(?<=.)[aeiou]")
+"""All vowels but one that a word begins with."""
 
 
 def compile_bounded(pattern: str, flags: int = 0) -> re.Pattern[str]:
@@ -101,7 +103,7 @@ def chance_of(word: str) -> Chance:
         return Chance.BOTH if known else Chance.EVERYDAY
     if known:
         return Chance.SURE
-    if len(word) <= 2 or not re.search("[aeiouyà-ÿ]", word) or _is_derived(word, lists.all_everyday):
+    if len(word) <= 2 or not re.search("[aeiouyà-ÿ]", word) or _is_derived(word, lists.all_everyday) or _is_shortened(word):
         return Chance.EVERYDAY
     if len(word) > 4 and word.endswith("s") and chance_of(word[:-1]) is Chance.SURE:
         return Chance.SURE  # "the hendersons"
@@ -133,6 +135,27 @@ def _is_derived(word: str, stems: frozenset[str]) -> bool:
         if ending == "s" and len(stem) > 4 and _is_derived(stem, stems):
             return True
     return any(word.startswith(head) and len(word) - len(head) > 2 and _is_stem(word[len(head) :], stems) for head in _PREFIXES)
+
+
+def _is_shortened(word: str) -> bool:
+    """Shorthand leaves vowels away: "cornr", "lukewrm" and "opn" are everyday words."""
+    return any(len(word) < len(full) and _is_within(word, full) for full in _by_consonants().get(_VOWELS_RE.sub("", word), ()))
+
+
+@cache
+def _by_consonants() -> dict[str, list[str]]:
+    """The everyday words by their consonants and a vowel that they begin with."""
+    found: dict[str, list[str]] = {}
+    for word in load_words().all_everyday:
+        if len(word) > 3:
+            found.setdefault(_VOWELS_RE.sub("", word), []).append(word)
+    return found
+
+
+def _is_within(word: str, full: str) -> bool:
+    """Whether a word's letters stand in the full one in the same order."""
+    letters = iter(full)
+    return all(letter in letters for letter in word)
 
 
 def _is_stem(word: str, stems: frozenset[str]) -> bool:
