@@ -15,6 +15,8 @@ from eval.labelled import LabelledDocument, as_recording
 from eval.scoring import plain_name
 from kbindex.reading.labels import find_job_numbers
 from kbindex.reading.lexicon import Lexicon, Mention
+from kbindex.reading.opinions import find_said
+from kbindex.reading.prices import find_amounts
 from kbindex.reading.sentences import bare_word, cut_speech
 from kbindex.reading.signs import read_signs
 from kbindex.records import At, Sentence, SourceKind
@@ -22,6 +24,8 @@ from kbindex.records import At, Sentence, SourceKind
 _LOST_END, _FALSE_END, _FALSE_END_BEFORE_LINK = 0.2, 0.006, 0.3
 """How often the boundary head misses a sentence's end, and ends one in the middle: training sees such cuts too."""
 _LINKS = frozenset("and but so because then now which it's that's there".split())
+
+AMOUNT_TOLERANCE = 0.011
 
 
 @dataclass(frozen=True)
@@ -33,6 +37,7 @@ class GoldAttempt:
     by: str
     job: int
     order: int
+    result: str
 
 
 @dataclass
@@ -45,6 +50,8 @@ class Piece:
     attempts: list[GoldAttempt] = field(default_factory=list)
     results: list[tuple[int, int]] = field(default_factory=list)
     tags: set[str] = field(default_factory=set)
+    shares: list[tuple[str, float, float]] = field(default_factory=list)
+    prices: list[tuple[str | None, float]] = field(default_factory=list)
     opens: bool = False
     machine: str | None = None
 
@@ -198,6 +205,22 @@ class _Finder:
             return says[-1] if says else None
         return held[-1][0] if held[-1][1] >= 3 else self.longest(number)
 
+    def sharing(self, number: int) -> Piece | None:
+        """The piece that says a share."""
+        held = [piece for piece, _ in self._pieces.get(number, ()) if find_said(piece.text)]
+        return held[0] if held else self.longest(number)
+
+    def pricing(self, number: int, amount: float) -> Piece | None:
+        """The piece that names an amount of money."""
+        held = [piece for piece, _ in self._pieces.get(number, ())]
+        says = [piece for piece in held if any(is_amount(one.money.amount, amount) for one in find_amounts(piece.text))]
+        return says[0] if says else self.longest(number)
+
+
+def is_amount(said: float, gold: float) -> bool:
+    """Whether a number in the text is the labelled one."""
+    return abs(said - gold) < AMOUNT_TOLERANCE
+
 
 def _place_facts(number: int, job: dict[str, Any], finder: _Finder, lexicon: Lexicon) -> None:
     machine = job.get("appliance")
@@ -206,7 +229,9 @@ def _place_facts(number: int, job: dict[str, Any], finder: _Finder, lexicon: Lex
         told = finder.doing(attempt["at"] - 1, component, machine) if attempt.get("at") else None
         if told:
             told.attempts.append(
-                GoldAttempt(component, attempt["operation"], attempt.get("by", "us"), number, attempt["order"])
+                GoldAttempt(
+                    component, attempt["operation"], attempt.get("by", "us"), number, attempt["order"], attempt["result"]
+                )
             )
         shown = attempt.get("result_at") if attempt["result"] != "untested" else None
         if shown and (piece := finder.telling(shown - 1, attempt["result"])):
@@ -214,3 +239,10 @@ def _place_facts(number: int, job: dict[str, Any], finder: _Finder, lexicon: Lex
     for symptom in job.get("symptoms") or ():
         if symptom.get("at") and (piece := finder.longest(symptom["at"] - 1)):
             piece.tags |= set(symptom["tags"])
+    for share in job.get("stated_shares") or ():
+        if share.get("at") and (piece := finder.sharing(share["at"] - 1)):
+            piece.shares.append((plain_name(share["component"], machine, lexicon), float(share["low"]), float(share["high"])))
+    for cost in job.get("costs") or ():
+        if cost.get("at") and (piece := finder.pricing(cost["at"] - 1, float(cost["amount"]))):
+            priced = plain_name(cost["component"], machine, lexicon) if cost["component"] else None
+            piece.prices.append((priced, float(cost["amount"])))

@@ -1,4 +1,4 @@
-"""The document encoder with its heads and pointers as a torch module, and the loss of a window of a document.
+"""The document encoder with its heads and pointers as a torch module, and the loss of a document.
 
 The numpy side (`kbindex.reading.kinds`) applies the same layers under the same names.
 """
@@ -6,45 +6,43 @@ The numpy side (`kbindex.reading.kinds`) applies the same layers under the same 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 import torch
 from torch import nn
 from torch.nn import functional
 
-from eval.examples import Example
+from kbindex.reading.amount_links import VALUE_SIGNS
+from kbindex.reading.catalogue import CATALOGUE_DIM, PART_SIGNS
 from kbindex.reading.kinds import HEADS
-from kbindex.reading.pointers import (
-    CANDIDATE_SIGNS,
-    POINTER_DIM,
-    WORK_SIGNS,
-    describe_candidates,
-    describe_works,
-    find_candidates,
-)
-from kbindex.reading.signs import SIGN_COUNT, TAGS
+from kbindex.reading.pointers import AMOUNT_SIGNS, CANDIDATE_SIGNS, POINTER_DIM, TURN_SIGNS
+from kbindex.reading.signs import SIGN_COUNT, TAGS, TURNS
 from kbindex.records import Operation
 
-BEGIN, END, MASK = 101, 102, 103
+MASK = 103
 TUNED_LAYERS = 4
 """How many of the encoder's six layers learn; the lower ones and the word vectors stay."""
 _DIM = 384
 _RARE_TAG_BIAS = -3.0
 _KIND_SMOOTHING, _TURN_SMOOTHING = 0.05, 0.02
-_OPENING_WEIGHT = 8.0
+_OPENING_WEIGHT, _LINK_WEIGHT = 8.0, 3.0
+"""Openings are one in some hundred sentences, what an amount is of one in some ten components."""
+_NAME_SCALE = 20.0
+"""By how much the first guess of the catalogue, likeness of meaning, is sharpened."""
 
 
 class Reader(nn.Module):  # type: ignore[misc]
     """Encoder, heads and pointers. Layer names are those of `kbindex.reading.kinds`, with "/" for "."."""
 
-    def __init__(self, weights: Path, dropout: float = 0.15) -> None:
+    def __init__(self, weights: Path, parts: PartVectors, dropout: float = 0.2) -> None:
         from transformers import AutoModel
 
         super().__init__()
+        self.part_names = parts.names
+        self.register_buffer("part_vectors", parts.vectors, persistent=False)
         self.bert = AutoModel.from_pretrained(str(weights), hidden_dropout_prob=0.0, attention_probs_dropout_prob=0.0)
         self.bert.requires_grad_(False)
         for layer in self.bert.encoder.layer[-TUNED_LAYERS:]:
@@ -64,11 +62,30 @@ class Reader(nn.Module):  # type: ignore[misc]
         self.layers["operation/component"] = nn.Linear(_DIM, len(Operation))
         for name in ("sentence_end", "piece_end"):
             self.layers[name] = nn.Linear(2 * _DIM, 1)
-        for pointer, signs in (("attempt", CANDIDATE_SIGNS), ("result", WORK_SIGNS)):
-            self.layers[f"point/{pointer}/query"] = nn.Linear(_DIM, POINTER_DIM)
+        pointers = (("attempt", _DIM, CANDIDATE_SIGNS), ("share", 2 * _DIM, AMOUNT_SIGNS), ("price", 2 * _DIM, AMOUNT_SIGNS))
+        for pointer, asking, signs in pointers:
+            self.layers[f"point/{pointer}/query"] = nn.Linear(asking, POINTER_DIM)
             self.layers[f"point/{pointer}/key"] = nn.Linear(_DIM, POINTER_DIM)
             self.layers[f"point/{pointer}/place"] = nn.Linear(signs, 1)
+        self.layers["is_price"] = nn.Linear(2 * _DIM + VALUE_SIGNS, 1)
+        for name in ("query", "key"):
+            self.layers[f"result/{name}"] = nn.Linear(width, POINTER_DIM)
+        self.layers["result/place"] = nn.Linear(TURN_SIGNS, 1)
+        self.layers["result/nothing"] = nn.Linear(width, 1)
+        self.layers["result/class"] = nn.Linear(POINTER_DIM, len(TURNS))
+        self.layers["catalogue/query"] = nn.Linear(_DIM, CATALOGUE_DIM)
+        self.layers["catalogue/key"] = nn.Linear(_DIM, CATALOGUE_DIM, bias=False)
+        self.layers["catalogue/signs"] = nn.Linear(PART_SIGNS, 1)
+        self._start_from_likeness()
         nn.init.constant_(self.layers["tag"].bias, _RARE_TAG_BIAS)
+
+    def _start_from_likeness(self) -> None:
+        """Before any training the catalogue ranks parts by the cosine of their names with the sentence."""
+        query, key = self.layers["catalogue/query"], self.layers["catalogue/key"]
+        nn.init.orthogonal_(query.weight)
+        nn.init.zeros_(query.bias)
+        with torch.no_grad():
+            key.weight.copy_(query.weight * _NAME_SCALE)
 
     def states(self, sequences: Sequence[Sequence[int]], masked: float = 0.0) -> torch.Tensor:
         """Encode token sequences: (sequence_count, longest, dim); `masked` of the words are hidden, as a dropout of words."""
@@ -91,9 +108,43 @@ class Reader(nn.Module):  # type: ignore[misc]
         scores: torch.Tensor = products + self.layers[f"point/{pointer}/place"](pairs.signs)[:, 0]
         return scores
 
+    def rank_parts(self, means: torch.Tensor, signs: torch.Tensor) -> torch.Tensor:
+        """Score all parts of the list for sentences: (sentence_count, part_count)."""
+        keys = self.layers["catalogue/key"](self.part_vectors)
+        products = self.layers["catalogue/query"](means) @ keys.T / math.sqrt(CATALOGUE_DIM)
+        scores: torch.Tensor = products + self.layers["catalogue/signs"](signs)[..., 0]
+        return scores
+
     def shipped_heads(self) -> dict[str, torch.Tensor]:
-        """The layers under the names by which the package asks for them."""
-        return {name.replace("/", "."): tensor.detach() for name, tensor in self.layers.state_dict().items()}
+        """The layers under the names by which the package asks for them; of the catalogue its keys and names."""
+        heads = {name.replace("/", "."): tensor.detach() for name, tensor in self.layers.state_dict().items()}
+        del heads["catalogue.key.weight"]
+        heads["catalogue.key"] = self.layers["catalogue/key"](self.part_vectors).detach()
+        heads["catalogue.names"] = torch.tensor(list("\n".join(self.part_names).encode("utf-8")), dtype=torch.uint8)
+        return heads
+
+
+@dataclass(frozen=True)
+class PartVectors:
+    """The parts of the list and what their names mean: (part_count, dim) float32, by the encoder before it is tuned."""
+
+    names: tuple[str, ...]
+    vectors: torch.Tensor
+
+
+def encode_parts(phrases: Mapping[str, str]) -> PartVectors:
+    """Encode the parts' names, each with all its synonyms; `phrases` gives each phrase's part."""
+    from kbindex.engines.sentence_vectors import MiniLm
+
+    named: dict[str, list[str]] = {}
+    for phrase, part in phrases.items():
+        named.setdefault(part, []).append(phrase)
+    names = tuple(sorted(named))
+    listed = [(part, phrase) for part in names for phrase in (part, part, *named[part])]  # the plain name counts most
+    vectors = MiniLm().encode([phrase for _, phrase in listed])
+    sums = np.zeros((len(names), vectors.shape[1]), dtype=np.float32)
+    np.add.at(sums, [names.index(part) for part, _ in listed], vectors)
+    return PartVectors(names, torch.from_numpy(sums / np.linalg.norm(sums, axis=1, keepdims=True)))
 
 
 @dataclass(frozen=True)
@@ -107,10 +158,34 @@ class Pairs:
 
 
 @dataclass(frozen=True)
-class Window:
-    """A stretch of an example as tensors. `spread` and `named` average token states into sentences and mentions."""
+class Choice:
+    """Work told in sentence `work`, the sentences that may show its end, and which (sentence, result) are right.
 
-    ids: list[int]
+    `right` is (1 + place_count, result_count) of 0 and 1, its first row for "nothing shown".
+    """
+
+    work: int
+    places: torch.Tensor
+    signs: torch.Tensor
+    right: torch.Tensor
+
+
+@dataclass(frozen=True)
+class Amounts:
+    """Numbers of one sort: rows that average the tokens of each, the sentences that they stand in, what they are of."""
+
+    spread: torch.Tensor
+    places: torch.Tensor
+    pairs: Pairs | None
+    signs: torch.Tensor | None = None
+    is_price: torch.Tensor | None = None
+
+
+@dataclass(frozen=True)
+class Lesson:
+    """A document as tensors; `spread` and `named` average the states of all its windows' tokens into sentences, mentions."""
+
+    windows: list[list[int]]
     spread: torch.Tensor
     named: torch.Tensor | None
     signs: torch.Tensor
@@ -121,167 +196,86 @@ class Window:
     complaints: tuple[torch.Tensor, torch.Tensor, torch.Tensor] | None
     others: tuple[torch.Tensor, torch.Tensor] | None
     components: Pairs | None
-    results: Pairs | None
     operations: tuple[torch.Tensor, torch.Tensor, torch.Tensor] | None
     unnamed_operations: tuple[torch.Tensor, torch.Tensor] | None
+    choices: Sequence[Choice]
+    listed: tuple[torch.Tensor, torch.Tensor, torch.Tensor] | None
+    shares: Amounts | None
+    prices: Amounts | None
 
 
-def window_loss(reader: Reader, window: Window, states: torch.Tensor) -> torch.Tensor:
-    """The summed loss of a window's sentences; `states` is (tokens, dim)."""
-    states = states[: len(window.ids)]
-    means = window.spread @ states
-    rows = torch.cat([reader.dropout(means), window.signs], 1)
+def lesson_loss(reader: Reader, lesson: Lesson, states: torch.Tensor) -> torch.Tensor:
+    """The summed loss of a document's sentences; `states` are those of its windows' tokens, (token_count, dim)."""
+    means = lesson.spread @ states
+    rows = torch.cat([reader.dropout(means), lesson.signs], 1)
     out = {name: reader.layers[name](rows) for name in ("kind", "attempt", "turn", "operation", "by", "tag", "opens")}
-    loss = functional.cross_entropy(out["kind"], window.kinds, reduction="sum", label_smoothing=_KIND_SMOOTHING)
-    loss = loss + functional.cross_entropy(out["turn"], window.turns, reduction="sum", label_smoothing=_TURN_SMOOTHING)
-    loss = loss + _binary(out["attempt"][:, 0], window.attempts)
-    loss = loss + _opening_loss(out["opens"][:, 0], window.opens)
-    if window.complaints:
-        places, wanted, weights = window.complaints
+    loss = functional.cross_entropy(out["kind"], lesson.kinds, reduction="sum", label_smoothing=_KIND_SMOOTHING)
+    loss = loss + functional.cross_entropy(out["turn"], lesson.turns, reduction="sum", label_smoothing=_TURN_SMOOTHING)
+    loss = loss + _binary(out["attempt"][:, 0], lesson.attempts)
+    loss = loss + _weighted(out["opens"][:, 0], lesson.opens, _OPENING_WEIGHT)
+    if lesson.complaints:
+        places, wanted, weights = lesson.complaints
         each = functional.binary_cross_entropy_with_logits(out["tag"][places], wanted, reduction="none").sum(1)
         loss = loss + (each * weights).sum()
-    if window.others:
-        loss = loss + _binary(out["by"][window.others[0], 0], window.others[1])
-    if window.results:
-        loss = loss + _binary(reader.point("result", means, means, window.results), window.results.wanted)
-    return loss + _work_loss(reader, window, out["operation"], means, states)
+    if lesson.others:
+        loss = loss + _binary(out["by"][lesson.others[0], 0], lesson.others[1])
+    loss = loss + _amount_loss(reader, lesson, means, states)
+    for choice in lesson.choices:
+        loss = loss + _choice_loss(reader, choice, rows, out["turn"])
+    return loss + _work_loss(reader, lesson, out["operation"], means, states)
+
+
+def _choice_loss(reader: Reader, choice: Choice, rows: torch.Tensor, turns: torch.Tensor) -> torch.Tensor:
+    asked, offered = reader.layers["result/query"](rows[choice.work]), reader.layers["result/key"](rows[choice.places])
+    products = reader.dropout(asked * offered)
+    scores = products.sum(1) / math.sqrt(POINTER_DIM) + reader.layers["result/place"](choice.signs)[:, 0]
+    which = functional.log_softmax(torch.cat([reader.layers["result/nothing"](rows[choice.work]), scores]), 0)
+    shown = functional.log_softmax(turns[choice.places] + reader.layers["result/class"](products), 1)
+    joint = torch.cat([torch.zeros(1, shown.shape[1]), shown]) + which[:, None]
+    loss: torch.Tensor = -torch.logsumexp(joint[choice.right], 0)
+    return loss
+
+
+def _amount_loss(reader: Reader, lesson: Lesson, means: torch.Tensor, states: torch.Tensor) -> torch.Tensor:
+    loss = torch.zeros(())
+    for name, amounts in (("share", lesson.shares), ("price", lesson.prices)):
+        if amounts is None:
+            continue
+        asking = reader.dropout(torch.cat([amounts.spread @ states, means[amounts.places]], 1))
+        if amounts.signs is not None:
+            loss = loss + _binary(reader.layers["is_price"](torch.cat([asking, amounts.signs], 1))[:, 0], amounts.is_price)
+        if amounts.pairs is not None and lesson.named is not None:
+            scores = reader.point(name, asking, lesson.named @ states, amounts.pairs)
+            loss = loss + _weighted(scores, amounts.pairs.wanted, _LINK_WEIGHT)
+    return loss
 
 
 def _work_loss(
-    reader: Reader, window: Window, operation: torch.Tensor, means: torch.Tensor, states: torch.Tensor
+    reader: Reader, lesson: Lesson, operation: torch.Tensor, means: torch.Tensor, states: torch.Tensor
 ) -> torch.Tensor:
     loss = torch.zeros(())
-    if window.unnamed_operations:
-        places, wanted = window.unnamed_operations
+    if lesson.listed:
+        places, signs, wanted = lesson.listed
+        loss = loss + functional.cross_entropy(reader.rank_parts(reader.dropout(means[places]), signs), wanted, reduction="sum")
+    if lesson.unnamed_operations:
+        places, wanted = lesson.unnamed_operations
         loss = loss + functional.cross_entropy(operation[places], wanted, reduction="sum")
-    if window.named is None:
+    if lesson.named is None:
         return loss
-    named = window.named @ states
-    if window.components:
-        loss = loss + _binary(reader.point("attempt", means, named, window.components), window.components.wanted)
-    if window.operations:
-        places, parts, wanted = window.operations
+    named = lesson.named @ states
+    if lesson.components:
+        loss = loss + _binary(reader.point("attempt", means, named, lesson.components), lesson.components.wanted)
+    if lesson.operations:
+        places, parts, wanted = lesson.operations
         scores = operation[places] + reader.layers["operation/component"](named[parts])
         loss = loss + functional.cross_entropy(scores, wanted, reduction="sum")
     return loss
 
 
-def _opening_loss(scores: torch.Tensor, wanted: torch.Tensor) -> torch.Tensor:
-    """Openings are rare: one in some hundred sentences."""
-    weight = torch.tensor(_OPENING_WEIGHT)
-    return functional.binary_cross_entropy_with_logits(scores, wanted, reduction="sum", pos_weight=weight)
+def _weighted(scores: torch.Tensor, wanted: torch.Tensor, weight: float) -> torch.Tensor:
+    """As `_binary`, with more weight on what is rare."""
+    return functional.binary_cross_entropy_with_logits(scores, wanted, reduction="sum", pos_weight=torch.tensor(weight))
 
 
 def _binary(scores: torch.Tensor, wanted: torch.Tensor) -> torch.Tensor:
     return functional.binary_cross_entropy_with_logits(scores, wanted, reduction="sum")
-
-
-def make_window(example: Example, first: int, last: int, tokens: Sequence[Any]) -> Window:
-    """Make the tensors of the pieces from `first` to `last` (not included); `tokens` are encodings of all pieces."""
-    return _Maker(example, first, last, tokens).make()
-
-
-class _Maker:
-    """Gathers the tensors of one window."""
-
-    def __init__(self, example: Example, first: int, last: int, tokens: Sequence[Any]) -> None:
-        self._example, self._first, self._tokens = example, first, tokens
-        self._pieces = example.pieces[first:last]
-        self._ids, self._starts = [BEGIN], []
-        for number in range(first, last):
-            self._starts.append(len(self._ids))
-            self._ids += [*(tokens[number].ids or [END]), END]
-        self._named: dict[tuple[int, int, int], int] = {}
-        self._named_rows: list[np.ndarray[Any, Any]] = []
-
-    def make(self) -> Window:
-        pieces = self._pieces
-        components, operations, unnamed = self._work()
-        complaints = [place for place, piece in enumerate(pieces) if piece.kind == "symptom" or piece.tags]
-        worked = [place for place, piece in enumerate(pieces) if piece.attempts]
-        return Window(
-            ids=self._ids,
-            spread=torch.from_numpy(np.stack([self._average(place, None) for place in range(len(pieces))])),
-            named=torch.from_numpy(np.stack(self._named_rows)) if self._named_rows else None,
-            signs=torch.from_numpy(self._example.signs[self._first : self._first + len(pieces)]),
-            kinds=torch.tensor([HEADS["kind"].index(piece.kind) for piece in pieces]),
-            turns=torch.tensor([HEADS["turn"].index(piece.turn) for piece in pieces]),
-            attempts=torch.tensor([float(bool(piece.attempts)) for piece in pieces]),
-            opens=torch.tensor([float(piece.opens) for piece in pieces]),
-            complaints=(
-                torch.tensor(complaints),
-                torch.tensor([[float(tag in pieces[place].tags) for tag in TAGS] for place in complaints]),
-                torch.tensor([1.0 if pieces[place].tags else 0.25 for place in complaints]),
-            )
-            if complaints
-            else None,
-            others=(
-                torch.tensor(worked),
-                torch.tensor([float(pieces[place].attempts[0].by == "other") for place in worked]),
-            )
-            if worked
-            else None,
-            components=components,
-            results=self._results(),
-            operations=operations,
-            unnamed_operations=unnamed,
-        )
-
-    def _average(self, place: int, characters: tuple[int, int] | None) -> np.ndarray[Any, Any]:
-        """A row that averages a piece's tokens, or those of a stretch of its characters."""
-        encoding, start = self._tokens[self._first + place], self._starts[place]
-        inside = list(range(max(len(encoding.ids), 1)))
-        if characters:
-            inside = [n for n, (a, b) in enumerate(encoding.offsets) if a < characters[1] and b > characters[0]] or [0]
-        row = np.zeros(len(self._ids), dtype=np.float32)
-        row[start + inside[0] : start + inside[-1] + 1] = 1 / (inside[-1] - inside[0] + 1)
-        return row
-
-    def _work(self) -> tuple[Pairs | None, Any, Any]:
-        pairs: list[tuple[int, int, Any, float]] = []
-        operations, unnamed = [], []
-        for place, piece in enumerate(self._pieces):
-            wanted = {attempt.component: attempt.operation for attempt in piece.attempts}
-            here = self._first + place
-            candidates = find_candidates(self._example.mentions, here, self._first) if wanted else []
-            signs = describe_candidates(candidates, here)
-            for one, sign in zip(candidates, signs, strict=True):
-                row = self._mention(one.sentence - self._first, one.mention.start, one.mention.end)
-                pairs.append((place, row, sign, float(one.mention.component in wanted)))
-                if one.mention.component in wanted:
-                    operations.append((place, row, _number(wanted[one.mention.component])))
-            if wanted and not any(one.mention.component in wanted for one in candidates):
-                unnamed.append((place, _number(piece.attempts[0].operation)))
-        return _pairs(pairs), _columns(operations), _columns(unnamed)
-
-    def _mention(self, place: int, start: int, end: int) -> int:
-        key = (place, start, end)
-        if key not in self._named:
-            self._named[key] = len(self._named_rows)
-            self._named_rows.append(self._average(place, (start, end)))
-        return self._named[key]
-
-    def _results(self) -> Pairs | None:
-        pairs: list[tuple[int, int, Any, float]] = []
-        for place, piece in enumerate(self._pieces):
-            works = [n for n in range(place + 1) if self._pieces[n].attempts] if piece.results else []
-            signs = describe_works(works, place)
-            for work, sign in zip(works, signs, strict=True):
-                told = any((a.job, a.order) in piece.results for a in self._pieces[work].attempts)
-                pairs.append((place, work, sign, float(told)))
-        return _pairs(pairs)
-
-
-def _number(operation: str) -> int:
-    return list(Operation).index(Operation(operation))
-
-
-def _pairs(pairs: Sequence[tuple[int, int, Any, float]]) -> Pairs | None:
-    if not pairs:
-        return None
-    sources, targets, signs, wanted = zip(*pairs, strict=True)
-    return Pairs(torch.tensor(sources), torch.tensor(targets), torch.from_numpy(np.stack(signs)), torch.tensor(wanted))
-
-
-def _columns(rows: Sequence[tuple[int, ...]]) -> tuple[torch.Tensor, ...] | None:
-    return tuple(torch.tensor(column) for column in zip(*rows, strict=True)) if rows else None

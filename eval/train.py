@@ -19,13 +19,14 @@ from torch.nn import functional
 
 from eval.examples import Example, make_forms
 from eval.labelled import LabelledDocument
-from eval.network import BEGIN, END, Reader, Window, make_window, window_loss
+from eval.lessons import BEGIN, END, WINDOW_TOKENS, cut_windows, make_lesson
+from eval.network import Lesson, Reader, encode_parts, lesson_loss
 from kbindex.engines.document_encoder import HEADS_FILE, TUNED_WEIGHTS, TUNING_FILE
 from kbindex.engines.weights import find_weights
+from kbindex.reading.catalogue import PartWords
 from kbindex.reading.lexicon import load_lexicon
 from kbindex.reading.sentences import bare_word
 
-WINDOW_TOKENS = 320
 _FIRST_WINDOWS = (106, 213, 320)
 """The first window of a document is one of these long, so that cuts between windows fall elsewhere every time."""
 _BATCH_TOKENS = 1100
@@ -38,11 +39,11 @@ _STREAMS = 0.6
 class Course:
     """How training goes."""
 
-    epochs: int = 5
+    epochs: int = 6
     layer_rate: float = 2e-4
     head_rate: float = 2e-3
     decay: float = 0.02
-    hidden_words: float = 0.06
+    hidden_words: float = 0.08
     warm_up: float = 0.08
     seed: int = 0
     rank: int = 48
@@ -54,13 +55,13 @@ class Stream:
     """Words in a row: token ids, the place of each word's last token, whether a sentence or piece ends there."""
 
     head: str
-    ids: list[int]
+    windows: list[list[int]]
     ends: list[int]
     stops: list[float]
 
 
 @dataclass(frozen=True)
-class Lesson:
+class Source:
     """A document in its forms, with the encodings of their pieces."""
 
     forms: dict[str, tuple[Example, list[Any]]]
@@ -68,15 +69,15 @@ class Lesson:
     """Encodings of the words of each sentence, bare ones of a recording."""
 
 
-def prepare(documents: Sequence[LabelledDocument], weights: Path) -> list[Lesson]:
-    """Make the lessons of documents; tables have no sentences and give none."""
+def prepare(documents: Sequence[LabelledDocument], weights: Path) -> list[Source]:
+    """Prepare documents for lessons; tables have no sentences and give none."""
     from tokenizers import Tokenizer
 
     tokenizer = Tokenizer.from_file(str(weights / "tokenizer.json"))
     tokenizer.no_truncation()
     tokenizer.no_padding()
     lexicon = load_lexicon()
-    lessons = []
+    sources = []
     for document in documents:
         if not document.sentences:
             continue
@@ -87,23 +88,24 @@ def prepare(documents: Sequence[LabelledDocument], weights: Path) -> list[Lesson
         form = bare_word if forms["written"][0].spoken else str
         lines = [[form(word) for word in sentence.text.split()] for sentence in document.sentences]
         words = [[tokenizer.encode(word, add_special_tokens=False) for word in line if word] for line in lines]
-        lessons.append(Lesson(forms, words))
-    return lessons
+        sources.append(Source(forms, words))
+    return sources
 
 
 def train(documents: Sequence[LabelledDocument], course: Course = Course()) -> Reader:  # noqa: B008 - frozen
     """Train on labelled documents. Prints the loss of each epoch."""
     weights = find_weights(TUNED_WEIGHTS)
-    lessons = prepare(documents, weights)
+    sources = prepare(documents, weights)
+    lexicon = load_lexicon()
+    parts = encode_parts(lexicon.phrases)
+    teaching = Teaching(sources, PartWords(parts.names, lexicon), random.Random(course.seed))
     torch.manual_seed(course.seed)
-    chance = random.Random(course.seed)
-    reader = Reader(weights)
+    reader = Reader(weights, parts)
     reader.train()
     optimizer = _optimizer(reader, course)
     rates = [group["lr"] for group in optimizer.param_groups]
-    made: dict[tuple[int, str, int, int], Window] = {}
     for epoch in range(course.epochs):
-        batches = list(_batches(lessons, chance, made))
+        batches = list(teaching.batches())
         total = 0.0
         for number, batch in enumerate(batches):
             done = (epoch + number / len(batches)) / course.epochs
@@ -121,12 +123,14 @@ def _optimizer(reader: Reader, course: Course) -> torch.optim.Optimizer:
     return torch.optim.AdamW(groups, weight_decay=course.decay)
 
 
-def _step(reader: Reader, optimizer: torch.optim.Optimizer, batch: Sequence[Window | Stream], course: Course) -> float:
-    states = reader.states([one.ids for one in batch], course.hidden_words)
-    loss, pieces = torch.zeros(()), 0.0
-    for one, own in zip(batch, states, strict=True):
-        loss = loss + (window_loss(reader, one, own) if isinstance(one, Window) else _stream_loss(reader, one, own))
-        pieces += len(one.kinds) if isinstance(one, Window) else sum(one.stops)
+def _step(reader: Reader, optimizer: torch.optim.Optimizer, batch: Sequence[Lesson | Stream], course: Course) -> float:
+    states = reader.states([ids for one in batch for ids in one.windows], course.hidden_words)
+    loss, pieces, row = torch.zeros(()), 0.0, 0
+    for one in batch:
+        own = torch.cat([states[row + n, : len(ids)] for n, ids in enumerate(one.windows)])
+        row += len(one.windows)
+        loss = loss + (lesson_loss(reader, one, own) if isinstance(one, Lesson) else _stream_loss(reader, one, own))
+        pieces += len(one.kinds) if isinstance(one, Lesson) else sum(one.stops)
     loss = loss / max(pieces, 1)
     optimizer.zero_grad()
     loss.backward()
@@ -141,43 +145,42 @@ def _stream_loss(reader: Reader, stream: Stream, states: torch.Tensor) -> torch.
     return functional.binary_cross_entropy_with_logits(scores, torch.tensor(stream.stops[:-1]), reduction="sum")
 
 
-def _batches(
-    lessons: Sequence[Lesson], chance: random.Random, made: dict[tuple[int, str, int, int], Window]
-) -> Iterator[list[Window | Stream]]:
-    """One form of each lesson in windows, some of the recordings as streams; those of like length together."""
-    items: list[Window | Stream] = []
-    for number, lesson in enumerate(lessons):
-        name = chance.choice(list(lesson.forms))
-        for first, last in _spans([len(one.ids) for one in lesson.forms[name][1]], chance.choice(_FIRST_WINDOWS), 1):
-            key = (number, name, first, last)
-            if key not in made:
-                made[key] = make_window(lesson.forms[name][0], first, last, lesson.forms[name][1])
-            items.append(made[key])
-        if chance.random() < _STREAMS:
-            head = "sentence_end" if lesson.forms[name][0].spoken else "piece_end"
-            lengths = [sum(len(word.ids) for word in line) for line in lesson.words]
-            items += [_stream(head, lesson.words[first:last]) for first, last in _spans(lengths, WINDOW_TOKENS, 0)]
-    chance.shuffle(items)
-    for start in range(0, len(items), _SHUFFLED_TOGETHER):
-        groups: list[list[Window | Stream]] = [[]]
-        for item in sorted(items[start : start + _SHUFFLED_TOGETHER], key=lambda one: len(one.ids)):
-            if groups[-1] and (len(groups[-1]) + 1) * len(item.ids) > _BATCH_TOKENS:
-                groups.append([])
-            groups[-1].append(item)
-        chance.shuffle(groups)
-        yield from groups
+class Teaching:
+    """Makes the batches of each epoch: one form of each document, some of the recordings also as streams."""
+
+    def __init__(self, sources: Sequence[Source], words: PartWords, chance: random.Random) -> None:
+        self._sources, self._words, self._chance = sources, words, chance
+        self._made: dict[tuple[int, str, int], Lesson] = {}
+
+    def batches(self) -> Iterator[list[Lesson | Stream]]:
+        """Make the batches of one epoch, those of like length together, in random order."""
+        items = [item for number, source in enumerate(self._sources) for item in self._items(number, source)]
+        self._chance.shuffle(items)
+        for start in range(0, len(items), _SHUFFLED_TOGETHER):
+            groups: list[list[Lesson | Stream]] = [[]]
+            for item in sorted(items[start : start + _SHUFFLED_TOGETHER], key=_size):
+                rows = sum(len(one.windows) for one in groups[-1]) + len(item.windows)
+                if groups[-1] and rows * max(map(len, item.windows)) > _BATCH_TOKENS:
+                    groups.append([])
+                groups[-1].append(item)
+            self._chance.shuffle(groups)
+            yield from groups
+
+    def _items(self, number: int, source: Source) -> Iterator[Lesson | Stream]:
+        key = (number, self._chance.choice(list(source.forms)), self._chance.choice(_FIRST_WINDOWS))
+        form, tokens = source.forms[key[1]]
+        if key not in self._made:
+            self._made[key] = make_lesson(form, key[2], tokens, self._words)
+        yield self._made[key]
+        if self._chance.random() < _STREAMS:
+            head = "sentence_end" if form.spoken else "piece_end"
+            lengths = [sum(len(word.ids) for word in line) for line in source.words]
+            for first, last in cut_windows(lengths, WINDOW_TOKENS, 0):
+                yield _stream(head, source.words[first:last])
 
 
-def _spans(lengths: Sequence[int], first_most: int, between: int) -> Iterator[tuple[int, int]]:
-    """Cut pieces of so many tokens into windows, one after the other; the first one holds `first_most` tokens."""
-    start, most = 0, first_most
-    while start < len(lengths):
-        end, room = start, most - 2
-        while end < len(lengths) and (lengths[end] + between <= room or end == start):
-            room -= lengths[end] + between
-            end += 1
-        yield start, end
-        start, most = end, WINDOW_TOKENS
+def _size(item: Lesson | Stream) -> tuple[int, int]:
+    return len(item.windows), max(map(len, item.windows))
 
 
 def _stream(head: str, lines: Sequence[Sequence[Any]]) -> Stream:
@@ -189,7 +192,7 @@ def _stream(head: str, lines: Sequence[Sequence[Any]]) -> Stream:
             stops.append(0.0)
         if stops:
             stops[-1] = 1.0
-    return Stream(head, [*ids, END], ends, stops)
+    return Stream(head, [[*ids, END]], ends, stops)
 
 
 def save(reader: Reader, folder: Path, course: Course = Course()) -> None:  # noqa: B008 - frozen
@@ -211,4 +214,5 @@ def save(reader: Reader, folder: Path, course: Course = Course()) -> None:  # no
             changes[f"{name}.up"] = (left[:, : course.rank] * root).half().contiguous()
             changes[f"{name}.down"] = (root[:, None] * right[: course.rank]).half().contiguous()
     save_file(changes, str(folder / TUNING_FILE))
-    save_file({name: tensor.half().contiguous() for name, tensor in reader.shipped_heads().items()}, str(folder / HEADS_FILE))
+    heads = {name: tensor.half() if tensor.is_floating_point() else tensor for name, tensor in reader.shipped_heads().items()}
+    save_file({name: tensor.contiguous() for name, tensor in heads.items()}, str(folder / HEADS_FILE))

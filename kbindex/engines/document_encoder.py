@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 from kbindex.engines.onnx_export import INPUTS, export_document_encoder
 from kbindex.engines.weights import find_weights
 from kbindex.errors import EngineError
-from kbindex.reading.kinds import Heads
+from kbindex.reading.heads import Heads
 from kbindex.reading.states import SentenceStates
 
 if TYPE_CHECKING:

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import hashlib
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from kbindex.reading import labels
 from kbindex.reading.attempts import judge_outcome, read_attempts
-from kbindex.reading.events import find_events
+from kbindex.reading.catalogue import Catalogue
+from kbindex.reading.events import find_work
 from kbindex.reading.findings import read_cautions, read_checks, read_symptoms
-from kbindex.reading.kinds import Heads, Judged, Seen, Verdicts, find_openings, judge, look_at
+from kbindex.reading.heads import Heads
+from kbindex.reading.kinds import Correct, Judged, Seen, Talk, Verdicts, find_openings, judge, look_at
 from kbindex.reading.lexicon import Lexicon
 from kbindex.reading.opinions import read_shares
 from kbindex.reading.prices import read_costs, read_minutes
@@ -37,10 +39,6 @@ _OPENING = 8
 """So many sentences open a job: what it is about and why."""
 
 
-Correct = Callable[[int, Judged], Judged]
-"""What is known of a sentence (by its number) from outside its words, such as the column of a table that it stands in."""
-
-
 @dataclass(frozen=True)
 class Document:
     """One document to read: its sentences with the encoder's states of each."""
@@ -60,6 +58,7 @@ class Knowledge:
 
     lexicon: Lexicon
     heads: Heads
+    catalogue: Catalogue
     settings: Settings
 
 
@@ -104,19 +103,18 @@ def _find_machine(part: _Part, lexicon: Lexicon) -> str | None:
 
 
 def _judge(part: _Part, machine: str | None, known: Knowledge) -> Verdicts:
-    mentions = known.lexicon.name_parts([sentence.text for sentence in part.sentences], machine)
-    verdicts = judge(part.seen, mentions, known.heads)
-    correct = part.document.correct
-    if correct is None:
-        return verdicts
-    return replace(verdicts, judged=[correct(part.start + place, one) for place, one in enumerate(verdicts.judged)])
+    texts = [sentence.text for sentence in part.sentences]
+    talk = Talk(texts, machine, known.lexicon.name_parts(texts, machine))
+    outside = part.document.correct
+    correct = (lambda place, one: outside(part.start + place, one)) if outside else None
+    return judge(part.seen, talk, known.heads, known.catalogue, correct)
 
 
 def _read_job(part: _Part, machine: str | None, verdicts: Verdicts, known: Knowledge) -> Job:
     lexicon, settings, judged = known.lexicon, known.settings, verdicts.judged
     texts = [sentence.text for sentence in part.sentences]
     path = part.document.path
-    attempts = read_attempts(find_events(part.sentences, judged, lexicon), part.sentences, verdicts.links)
+    attempts = read_attempts(find_work(part.sentences, judged, lexicon), part.sentences, verdicts.choice)
     outcome, fixed_by = judge_outcome(attempts)
     file_number = labels.file_job_number(path) if part.number == 0 else None
     own, earlier = labels.split_own_and_earlier(texts, file_number)
@@ -130,10 +128,8 @@ def _read_job(part: _Part, machine: str | None, verdicts: Verdicts, known: Knowl
         symptoms=read_symptoms(part.sentences, judged, machine, attempts, lexicon),
         checks=read_checks(part.sentences, judged, verdicts.mentions),
         attempts=attempts,
-        stated_shares=read_shares(part.sentences, judged, verdicts.mentions),
-        costs=_without_job_numbers(
-            read_costs(part.sentences, judged, verdicts.mentions, attempts, settings), part, (own, earlier)
-        ),
+        stated_shares=read_shares(part.sentences, verdicts),
+        costs=_without_job_numbers(read_costs(part.sentences, verdicts, attempts, settings), part, (own, earlier)),
         minutes=read_minutes(part.sentences, judged, is_note),
         cautions=read_cautions(part.sentences, judged, lexicon),
         callback_of=earlier,

@@ -6,14 +6,18 @@ Weights come from `python -m eval train` and are shipped beside the trade's word
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from kbindex.reading.amount_links import AmountLinks, TrainedLinks
+from kbindex.reading.catalogue import Catalogue
+from kbindex.reading.heads import Heads, chances_of, sigmoid
 from kbindex.reading.lexicon import Lexicon, Mention
-from kbindex.reading.pointers import POINTER_DIM, describe_candidates, describe_works, find_candidates
+from kbindex.reading.pointers import POINTER_DIM, describe_candidates, find_candidates
+from kbindex.reading.result_choice import ResultChoice, TrainedChoice
 from kbindex.reading.signs import SIGN_COUNT, TAGS, TURNS, read_signs
 from kbindex.reading.states import SentenceStates
 from kbindex.records import By, Kind, Operation, Result, Sentence
@@ -31,17 +35,8 @@ HEADS: Mapping[str, tuple[str, ...]] = {
     "by": tuple(by.value for by in By),
 }
 """Name of each head -> its classes. `turn` is the result that a sentence tells, `by` and `operation` speak of attempts."""
-
-
-@dataclass(frozen=True)
-class Heads:
-    """The weights of heads and pointers by name, float32; a matrix is (out, in), as it multiplies a state."""
-
-    tensors: Mapping[str, Matrix]
-
-    def apply(self, name: str, rows: Matrix) -> Matrix:
-        """Apply one linear layer to rows of states: (row_count, in) to (row_count, out)."""
-        return np.asarray(rows @ self.tensors[f"{name}.weight"].T + self.tensors[f"{name}.bias"], dtype=np.float32)
+POSSIBLE_WORK = 0.25
+"""Chance of an attempt from which a sentence's components are looked for."""
 
 
 @dataclass(frozen=True)
@@ -57,11 +52,15 @@ class Pointed:
 
 @dataclass(frozen=True)
 class Judged:
-    """What a sentence is judged to be: the chances of each head's classes, of each symptom tag, of each component."""
+    """What a sentence is judged to be: the chances of each head's classes, of each symptom tag, of each component.
+
+    `components` are those named there or before, `listed` the likeliest of the whole list; both only for possible work.
+    """
 
     chances: Mapping[str, Mapping[str, float]]
     tags: Mapping[str, float] | None = None
     components: tuple[Pointed, ...] = ()
+    listed: Mapping[str, float] = field(default_factory=dict)
 
     @property
     def kind(self) -> Kind:
@@ -88,27 +87,27 @@ class Judged:
         return self.chances["turn"][result.value]
 
 
-class ResultLinks:
-    """Which work a result speaks of."""
+@dataclass(frozen=True)
+class Talk:
+    """The sentences of one job: their texts, the machine if it is known, and the components named in each."""
 
-    def __init__(self, heads: Heads, sentences: Matrix) -> None:
-        asked, offered = heads.apply("point.result.query", sentences), heads.apply("point.result.key", sentences)
-        self._heads = heads
-        self._products = asked @ offered.T / np.sqrt(POINTER_DIM)
-
-    def chances(self, place: int, works: Sequence[int]) -> list[float]:
-        """The chance that the result told in sentence `place` is that of the work told in each sentence of `works`."""
-        near = self._heads.apply("point.result.place", describe_works(works, place))[:, 0]
-        return [float(chance) for chance in _sigmoid(self._products[place, list(works)] + near)]
+    texts: Sequence[str]
+    machine: str | None
+    mentions: Sequence[Sequence[Mention]]
 
 
 @dataclass(frozen=True)
 class Verdicts:
-    """What the sentences of one job are judged to be, the components named in each, how results point at work."""
+    """What the sentences of one job are judged to be, how its work turned out, what its amounts are of."""
 
     judged: Sequence[Judged]
     mentions: Sequence[Sequence[Mention]]
-    links: ResultLinks
+    choice: ResultChoice
+    amounts: AmountLinks
+
+
+Correct = Callable[[int, Judged], Judged]
+"""What is known of a sentence (by its number) from outside its words, such as the column of a table that it stands in."""
 
 
 @dataclass(frozen=True)
@@ -136,21 +135,33 @@ def look_at(sentences: Sequence[Sentence], states: Sequence[SentenceStates], lex
 
 def find_openings(seen: Seen, heads: Heads) -> list[float]:
     """For each sentence of a document the chance that it opens a further job."""
-    return [float(chance) for chance in _sigmoid(heads.apply("opens", seen.rows))[:, 0]]
+    return [float(chance) for chance in sigmoid(heads.apply("opens", seen.rows))[:, 0]]
 
 
-def judge(seen: Seen, mentions: Sequence[Sequence[Mention]], heads: Heads) -> Verdicts:
-    """Judge the sentences of one job, in order; `mentions` are the components named in each."""
+def judge(seen: Seen, talk: Talk, heads: Heads, catalogue: Catalogue, correct: Correct | None = None) -> Verdicts:
+    """Judge the sentences of one job, in order; `correct` puts right what is known from outside their words."""
     chances = {name: _chances(heads.apply(name, seen.rows)) for name in HEADS}
-    tags = _sigmoid(heads.apply("tag", seen.rows))
+    tags = sigmoid(heads.apply("tag", seen.rows))
     operations = heads.apply("operation", seen.rows)
     means = seen.means
     judged = []
     for place in range(len(means)):
         of_heads = {name: dict(zip(HEADS[name], map(float, chances[name][place]), strict=True)) for name in HEADS}
-        pointed = _point(place, means[place], operations[place], seen.states, mentions, heads)
-        judged.append(Judged(of_heads, dict(zip(TAGS, map(float, tags[place]), strict=True)), pointed))
-    return Verdicts(judged, mentions, ResultLinks(heads, means))
+        one = Judged(of_heads, dict(zip(TAGS, map(float, tags[place]), strict=True)))
+        one = correct(place, one) if correct else one
+        if one.attempt >= POSSIBLE_WORK:
+            pointed = _point(place, means[place], operations[place], seen.states, talk.mentions, heads)
+            one = replace(one, components=pointed, listed=_list(place, means[place], talk, catalogue))
+        judged.append(one)
+    silent = [place for place, one in enumerate(judged) if one.chances["turn"]["none"] >= 1.0]
+    choice = TrainedChoice(heads, seen.rows, silent)
+    return Verdicts(judged, talk.mentions, choice, TrainedLinks(heads, seen.states, talk.mentions))
+
+
+def _list(place: int, mean: Matrix, talk: Talk, catalogue: Catalogue) -> Mapping[str, float]:
+    own = {mention.component for mention in talk.mentions[place]}
+    recent = {one.mention.component for one in find_candidates(talk.mentions, place)} - own
+    return catalogue.rank(mean, talk.texts[place], talk.machine, own, recent)
 
 
 def _point(
@@ -168,7 +179,7 @@ def _point(
     named = np.stack([states[one.sentence].mean_of(one.mention.start, one.mention.end) for one in candidates])
     products = heads.apply("point.attempt.key", named) @ heads.apply("point.attempt.query", mean[None])[0]
     near = heads.apply("point.attempt.place", describe_candidates(candidates, place))[:, 0]
-    chances = _sigmoid(products / np.sqrt(POINTER_DIM) + near)
+    chances = sigmoid(products / np.sqrt(POINTER_DIM) + near)
     best = (heads.apply("operation.component", named) + operation).argmax(axis=1)
     pointed = [
         Pointed(one.mention.component, one.mention.start, one.sentence == place, float(chance), list(Operation)[number])
@@ -180,11 +191,6 @@ def _point(
 def _chances(scores: Matrix) -> Matrix:
     """Scores of one class become the chances of no and yes, those of several a softmax."""
     if scores.shape[1] == 1:
-        yes = _sigmoid(scores)
+        yes = sigmoid(scores)
         return np.concatenate([1 - yes, yes], axis=1)
-    shifted = np.exp(scores - scores.max(axis=1, keepdims=True))
-    return np.asarray(shifted / shifted.sum(axis=1, keepdims=True), dtype=np.float32)
-
-
-def _sigmoid(scores: Matrix) -> Matrix:
-    return np.asarray(1 / (1 + np.exp(-scores)), dtype=np.float32)
+    return chances_of(scores)

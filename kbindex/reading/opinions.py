@@ -6,11 +6,11 @@ import re
 from collections.abc import Sequence
 from dataclasses import replace
 
-from kbindex.reading.kinds import Judged
+from kbindex.reading.kinds import Verdicts
 from kbindex.reading.lexicon import Mention
 from kbindex.reading.numbers import NUMBER, split_numbers, value_of
 from kbindex.reading.share_binding import Spoken, bind
-from kbindex.reading.shares import SaidShare, find_shares
+from kbindex.reading.shares import SaidShare, find_shares, without_corrected
 from kbindex.records import Kind, Sentence, StatedShare
 
 _ANY = 0.15
@@ -46,24 +46,31 @@ _USUAL_TOTALS = (2, 3, 4, 5, 8, 10, 20, 100)
 _PARTS_OF_ONE = {"half": 1 / 2, "third": 1 / 3, "quarter": 1 / 4}
 
 
-def read_shares(
-    sentences: Sequence[Sentence], judged: Sequence[Judged], mentions: Sequence[Sequence[Mention]]
-) -> tuple[StatedShare, ...]:
+def read_shares(sentences: Sequence[Sentence], verdicts: Verdicts) -> tuple[StatedShare, ...]:
     """Read the shares that are stated of a component. Words without a number count only in a sentence judged a share."""
-    spoken = [Spoken(one.text, tuple(named)) for one, named in zip(sentences, mentions, strict=True)]
+    spoken = [Spoken(one.text, tuple(named)) for one, named in zip(sentences, verdicts.mentions, strict=True)]
     found: list[StatedShare] = []
     last = -9
-    for place, (sentence, verdict) in enumerate(zip(sentences, judged, strict=True)):
+    for place, (sentence, verdict) in enumerate(zip(sentences, verdicts.judged, strict=True)):
         likely = verdict.chances["kind"][Kind.SHARE.value] + 0.35 * bool(_OPINION_RE.search(sentence.text))
         before = [share for share in found if share.at is sentences[last].at] if 0 <= place - last <= 2 else []
         if before and place - last == 1 and (corrected := _correction(sentence.text)):
             found[-1] = replace(found[-1], low=corrected[0], high=corrected[1])
         elif likely > _ANY or verdict.kind in (Kind.SHARE, Kind.CAUSE):
             shares = _shares_of(sentence.text, spoken[place].mentions, likely, before)
-            for share, component in bind(shares, spoken, place):
+            links = [verdicts.amounts.of_share(place, share.start, share.end) for share in shares]
+            for share, component in bind(shares, spoken, place, links):
                 found.append(StatedShare(component, round(share.low, 4), round(share.high, 4), sentence.text, sentence.at))
                 last = place
     return tuple(found)
+
+
+def find_said(text: str) -> list[SaidShare]:
+    """Find all that may be a share in a text, in order, whatever the text is about."""
+    said = find_shares(text)
+    counted = [share for share in said if share.counted]
+    further = _apart(_reversed(text) + _bare_fractions(text) + _parts_of_any(text), counted)
+    return without_corrected(sorted(said + further, key=lambda one: one.start), text)
 
 
 def _shares_of(text: str, mentions: Sequence[Mention], likely: float, before: Sequence[StatedShare]) -> list[SaidShare]:
@@ -76,7 +83,8 @@ def _shares_of(text: str, mentions: Sequence[Mention], likely: float, before: Se
         counted += _apart(_others(text, before) + _counted_on(text, before), counted)
     if not counted:
         return said if likely > 0.5 else []
-    return sorted(counted + _further(text, mentions, counted), key=lambda share: share.start)
+    counted += _further(text, mentions, counted)
+    return without_corrected(sorted(counted, key=lambda share: share.start), text)
 
 
 def _is_plain_count(text: str, share: SaidShare, likely: float) -> bool:

@@ -1,6 +1,6 @@
-"""What a sentence points at: the component that work was done on, the work that a result speaks of.
+"""What words point at: the component that work was done on, the sentence that shows how it turned out, what an amount is of.
 
-Both are scored in the same manner: the product of two projections of the encoder's states, plus what the distance says.
+All are scored in the same manner: the product of two projections of the encoder's states, plus what their places say.
 """
 
 from __future__ import annotations
@@ -23,8 +23,11 @@ REACH = 14
 """How many sentences back a component may have been named."""
 POINTER_DIM = 64
 """Width of the projections whose product scores a pointer."""
+AHEAD = 2
+"""How many sentences further on the component of an amount may be named."""
 CANDIDATE_SIGNS = 16
-WORK_SIGNS = 8
+TURN_SIGNS = 14
+AMOUNT_SIGNS = 20
 
 
 @dataclass(frozen=True)
@@ -73,12 +76,77 @@ def describe_candidates(candidates: Sequence[Candidate], place: int) -> Matrix:
     return rows
 
 
-def describe_works(works: Sequence[int], place: int) -> Matrix:
-    """How each sentence of `works`, in their order, lies to the result told at `place`: (work_count, WORK_SIGNS) float32."""
-    rows = np.zeros((len(works), WORK_SIGNS), dtype=np.float32)
-    for number, work in enumerate(works):
-        later = len(works) - 1 - number
-        rows[number] = (*_distance_signs(place - work, 6), later == 0, min(later, 3) / 3, 1.0)
+def find_named_near(mentions: Sequence[Sequence[Mention]], place: int) -> list[Candidate]:
+    """The candidates for an amount in the sentence at `place`: as for work, then those that the next sentences name first."""
+    found = find_candidates(mentions, place)
+    seen = {one.mention.component for one in found}
+    for sentence in range(place + 1, min(len(mentions), place + 1 + AHEAD)):
+        for mention in mentions[sentence]:
+            if mention.component not in seen:
+                seen.add(mention.component)
+                found.append(Candidate(sentence, mention))
+    return found
+
+
+def describe_amount(candidates: Sequence[Candidate], place: int, start: int, end: int) -> Matrix:
+    """How each candidate lies to the amount at the characters `start` to `end` of the sentence at `place`.
+
+    (candidate_count, AMOUNT_SIGNS) float32.
+    """
+    own = [one.mention for one in candidates if one.sentence == place]
+    gaps = [_gap(mention, start, end) for mention in own]
+    rows = np.zeros((len(candidates), AMOUNT_SIGNS), dtype=np.float32)
+    for rank, one in enumerate(candidates):
+        back, gap = place - one.sentence, _gap(one.mention, start, end)
+        here = back == 0
+        between = sum(other is not one.mention and other_gap < gap for other, other_gap in zip(own, gaps, strict=True))
+        rows[rank] = (
+            *_distance_signs(back, 5),
+            back == -1,
+            back < -1,
+            one.mention.minor,
+            one.mention.sure,
+            bool(own),
+            bool(own) and not here,
+            here and one.mention.end <= start,
+            here and one.mention.start >= end,
+            here and gap <= 2,
+            here * min(gap / 30, 3.0),
+            here * min(between, 3) / 3,
+            here and gap == min(gaps),
+            rank == len(own) and back > 0,
+            math.log1p(abs(back)),
+            1.0,
+        )
+    return rows
+
+
+def _gap(mention: Mention, start: int, end: int) -> int:
+    return max(mention.start - end, start - mention.end, 0)
+
+
+def describe_turns(work: int, places: Sequence[int], works: Sequence[int]) -> Matrix:
+    """How each sentence of `places` lies to the work told at `work`; `works` are all sentences that tell work, in order.
+
+    (place_count, TURN_SIGNS) float32.
+    """
+    rows = np.zeros((len(places), TURN_SIGNS), dtype=np.float32)
+    telling = frozenset(works)
+    for number, place in enumerate(places):
+        later = sum(work < other < place for other in works)
+        further = sum(other > place for other in works)
+        rows[number] = (
+            *_distance_signs(place - work, 6),
+            later == 0,
+            later == 1,
+            later == 2,
+            min(later, 4) / 4,
+            place != work and place in telling,
+            further == 0,
+            min(further, 3) / 3,
+            math.log1p(place - work),
+            1.0,
+        )
     return rows
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache
 
@@ -31,7 +31,12 @@ _NAMED_LAST_RE = re.compile(
     re.IGNORECASE,
 )
 _UNBOUND = 9.0
+_LINKED, _USUAL_LINK = 4.0, 0.3
+"""What a certain link between an amount and a component is worth, and the chance of one that says nothing."""
 _CHARGED_HERE, _CHARGED_NEAR = 1.0, 3.5
+
+
+Links = Mapping[Money, Mapping[str, float]]
 
 
 @dataclass
@@ -53,11 +58,14 @@ def find_clause(text: str, start: int, end: int) -> tuple[int, int]:
 
 
 def bind_prices(
-    text: str, amounts: Sequence[Money], mentions: Sequence[Mention], ledger: Ledger
+    text: str, amounts: Sequence[Money], mentions: Sequence[Mention], ledger: Ledger, links: Links
 ) -> list[tuple[Money, str | None]]:
-    """Give each amount its component; what is fitted and not named takes a bare amount, work and totals have None."""
+    """Give each amount its component; what is fitted and not named takes a bare amount, work and totals have None.
+
+    `links` holds for each amount the chance of each component that it is its price.
+    """
     major = [mention for mention in mentions if not mention.minor] or list(mentions)
-    bound = _align(text, amounts, major)
+    bound = _align(text, amounts, major, links)
     ledger.priced.update(component for component in bound if component)
     waiting = ledger.unpriced()
     bare = [n for n, money in enumerate(amounts) if bound[n] is None and not is_charge(text, money, amounts)]
@@ -92,7 +100,7 @@ def _charge(text: str, money: Money, amounts: Sequence[Money]) -> float:
     return _CHARGED_NEAR if CHARGE_RE.search(before) or CHARGE_RE.search(after) else _UNBOUND
 
 
-def _align(text: str, amounts: Sequence[Money], mentions: Sequence[Mention]) -> list[str | None]:
+def _align(text: str, amounts: Sequence[Money], mentions: Sequence[Mention], links: Links) -> list[str | None]:
     """Pair amounts with components in their order so that the pairs together lie nearest; one may go without."""
 
     @cache
@@ -104,6 +112,7 @@ def _align(text: str, amounts: Sequence[Money], mentions: Sequence[Mention]) -> 
         for place in range(m, len(mentions)):
             rest, chosen = best(n + 1, place + 1)
             price = _distance(text, amounts[n], mentions[place]) + 6 * _is_parted(amounts[n], mentions[place], amounts)
+            price += _LINKED * (_USUAL_LINK - links[amounts[n]].get(mentions[place].component, 0.0))
             options.append((rest + price, (place, *chosen)))
         return min(options)
 

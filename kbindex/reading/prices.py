@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from kbindex.reading.amounts import Money, find_money, find_times
-from kbindex.reading.kinds import Judged
+from kbindex.reading.kinds import Judged, Verdicts
 from kbindex.reading.lexicon import Mention
 from kbindex.reading.numbers import Number, find_numbers, split_numbers
 from kbindex.reading.price_binding import CHARGE_RE, Ledger, bind_prices, find_clause
@@ -16,6 +17,8 @@ from kbindex.settings import Settings
 _COST_LIKELY = 0.25
 """Chance of a sentence about cost from which its bare numbers may be prices."""
 
+_LEAST_LIKELY = 0.2
+"""Chance of being a price under which a number is none, wherever it stands."""
 _WORKED = 0.4
 """Chance of an attempt from which a number right behind a part's name is its price, in a note."""
 _LEAST_PRICE, _MOST_PRICE = 3, 600
@@ -57,22 +60,43 @@ def read_minutes(sentences: Sequence[Sentence], judged: Sequence[Judged], is_not
     return best[1] or None
 
 
+@dataclass(frozen=True)
+class Amount:
+    """A number that may be a price, and whether its currency is said."""
+
+    money: Money
+    has_currency: bool
+
+
+def find_amounts(text: str, currency: str = "USD") -> list[Amount]:
+    """Find all numbers of a text that may be prices, in order; those without a currency are taken for the given one."""
+    named = find_money(text)
+    found = [Amount(money, True) for money in named]
+    for number in find_numbers(text):
+        money = Money(_as_price(number, text), currency, number.start, number.end)
+        if money.amount >= 1 and not any(number.start < one.end and one.start < number.end for one in named):
+            found.append(Amount(money, False))
+    return sorted(found, key=lambda one: one.money.start)
+
+
 def read_costs(
-    sentences: Sequence[Sentence],
-    judged: Sequence[Judged],
-    mentions: Sequence[Sequence[Mention]],
-    attempts: Sequence[Attempt],
-    settings: Settings,
+    sentences: Sequence[Sentence], verdicts: Verdicts, attempts: Sequence[Attempt], settings: Settings
 ) -> tuple[Cost, ...]:
     """Read the amounts of money, each with the component that it is the price of; None for labour and totals."""
     found: list[Cost] = []
     ledger = Ledger()
-    for sentence, verdict, named in zip(sentences, judged, mentions, strict=True):
+    for place, (sentence, verdict, named) in enumerate(zip(sentences, verdicts.judged, verdicts.mentions, strict=True)):
         if verdict.attempt > 0.5 and verdict.operation is Operation.REPLACE and named:
             ledger.fitted.append(named[-1].component)
         ledger.fitted += [a.component for a in attempts if a.text == sentence.text and a.at is sentence.at and _is_fitted(a)]
-        amounts = _amounts(sentence, verdict, named, settings)
-        for money, component in bind_prices(sentence.text, amounts, named, ledger):
+        amounts = [
+            one.money
+            for one in _amounts(sentence, verdict, named, settings)
+            if verdicts.amounts.is_price(place, one.money, one.has_currency) >= _LEAST_LIKELY
+        ]
+        amounts = _without_sums(amounts, sentence.text)
+        links = {money: verdicts.amounts.of_price(place, money.start, money.end) for money in amounts}
+        for money, component in bind_prices(sentence.text, amounts, named, ledger, links):
             found.append(Cost(component, money.amount, money.currency, sentence.at))
     return tuple(found)
 
@@ -81,21 +105,21 @@ def _is_fitted(attempt: Attempt) -> bool:
     return attempt.operation is Operation.REPLACE and attempt.by is By.US
 
 
-def _amounts(sentence: Sentence, verdict: Judged, mentions: Sequence[Mention], settings: Settings) -> list[Money]:
+def _amounts(sentence: Sentence, verdict: Judged, mentions: Sequence[Mention], settings: Settings) -> list[Amount]:
     """Amounts with a currency, and in a sentence about cost also bare numbers that stand where a price would."""
     text = sentence.text
     likely = verdict.chances["kind"][Kind.COST.value]
-    amounts = [money for money in find_money(text) if _is_paid(money, text, likely)]
-    currency = amounts[0].currency if amounts else settings.currency
+    amounts = [Amount(money, True) for money in find_money(text) if _is_paid(money, text, likely)]
+    currency = amounts[0].money.currency if amounts else settings.currency
     for number in find_numbers(text):
-        taken = any(number.start < money.end and money.start < number.end for money in amounts)
+        taken = any(number.start < one.money.end and one.money.start < number.end for one in amounts)
         money = Money(_as_price(number, text), currency, number.start, number.end)
         stands = _stands_as_price(number, text, mentions, verdict) or (
             sentence.at.start_s is None and verdict.attempt > _WORKED and _stands_by_part(number, text, mentions)
         )
         if not taken and stands and _is_paid(money, text, likely):
-            amounts.append(money)
-    return _without_sums(sorted(amounts, key=lambda money: money.start), text)
+            amounts.append(Amount(money, False))
+    return sorted(amounts, key=lambda one: one.money.start)
 
 
 def _is_paid(money: Money, text: str, likely: float) -> bool:

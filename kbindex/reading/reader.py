@@ -5,13 +5,16 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 from kbindex.errors import DocumentError
 from kbindex.reading.attempts import judge_outcome
+from kbindex.reading.catalogue import Catalogue
 from kbindex.reading.columns import TOLD_IN_WORDS, Column, name_columns
+from kbindex.reading.heads import Heads
 from kbindex.reading.households import mark_households
 from kbindex.reading.jobs import Document, Knowledge, read_document
-from kbindex.reading.kinds import Heads, Judged
+from kbindex.reading.kinds import Judged
 from kbindex.reading.lexicon import Lexicon
 from kbindex.reading.privacy import hide_private, hide_private_words
 from kbindex.reading.result_cells import read_result_cell
@@ -30,7 +33,7 @@ _LOOKED_AT_RE = re.compile(
     re.IGNORECASE,
 )
 
-READER_VERSION = "2"
+READER_VERSION = "3"
 """Grows with every change of what is read from the same words: documents read by an older one are read again."""
 
 
@@ -43,10 +46,10 @@ class ReadingTools:
     encoder: DocumentEncoder
     settings: Settings
 
-    @property
+    @cached_property
     def known(self) -> Knowledge:
         """What documents are read with, the encoder apart."""
-        return Knowledge(self.lexicon, self.heads, self.settings)
+        return Knowledge(self.lexicon, self.heads, Catalogue(self.heads, self.lexicon), self.settings)
 
     def score_ends(self, words: Sequence[str]) -> list[float]:
         """For each word of a stream the score (log odds) of a sentence ending after it."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from kbindex.reading.labels import find_job_numbers, find_leading_number
 from kbindex.reading.lexicon import Lexicon
@@ -17,58 +18,81 @@ _SWITCH_RE = re.compile(
     re.IGNORECASE,
 )
 _SHORTEST = 4
-_SURE, _POSSIBLE = 0.5, 0.03
-"""Chances of the head from which a job opens, and from which other signs are looked at."""
+_SURE, _LIKELY, _NAMED, _POSSIBLE = 0.97, 0.3, 0.06, 0.03
+"""Chances of the head from which a job opens: by itself; where the next sentences name another machine; where it names one
+itself; and where besides it says that it goes on to another."""
+_SOON, _ON = 3, 15
+"""So many sentences may pass until another machine is named, and in so many it must be spoken of more than the one before."""
 _NEAR_NUMBERS = 50
+_ONE_MACHINE = ({"range", "oven", "cooktop"}, {"refrigerator", "freezer", "ice maker"})
+"""Names that may all be said of one machine and its compartments."""
+
+
+@dataclass(frozen=True)
+class _Talk:
+    """Sentences with the machines named in each, the head's chance that each opens a job, and the job numbers met so far."""
+
+    sentences: Sequence[Sentence]
+    machines: Sequence[set[str]]
+    openings: Sequence[float]
+    numbers: set[str]
+
+    def count(self, machine: str, place: int) -> int:
+        """In how many of the next sentences a machine is named."""
+        return sum(machine in named for named in self.machines[place : place + _ON])
 
 
 def split_jobs(sentences: Sequence[Sentence], openings: Sequence[float], lexicon: Lexicon) -> list[tuple[int, int]]:
     """Give the (start, end) of each job's sentences; one stretch for a document about one machine.
 
-    A new job begins where the head for it is sure (`openings` are its chances), and where another machine is named in a
-    sentence that says so ("next one", "while we're here") or under a second job number, provided that more is told of that
-    machine than its name and the head does not think it out of the question.
+    A new job begins where another machine is named that is spoken of more than the one before from there on, and the head for
+    openings (`openings` are its chances), the words ("next one", "while we're here") or a second job number say so; and where
+    the head is all but certain.
     """
-    machines = [{said.name for said in lexicon.find_machines(sentence.text)} for sentence in sentences]
-    starts = [0]
-    current = _only(machines[0]) if machines else None
-    own = {number for number, _ in find_job_numbers(sentences[0].text)} if sentences else set()
-    own |= {opening for opening in [find_leading_number(sentences[0].text)] if opening} if sentences else set()
+    if not sentences:
+        return [(0, 0)]
+    talk = _Talk(sentences, [{said.name for said in lexicon.find_machines(one.text)} for one in sentences], openings, set())
+    talk.numbers.update(number for number, _ in find_job_numbers(sentences[0].text))
+    talk.numbers.update(filter(None, [find_leading_number(sentences[0].text)]))
+    starts, current = [0], _only(talk.machines[0])
     for place in range(1, len(sentences)):
         number = find_leading_number(sentences[place].text) if sentences[place].at.start_s is None else None
-        if number and not own and len(number) >= 4:
-            own.add(number)
-        elif number and _is_next_number(number, own) and place - starts[-1] >= 2:
+        if number and not talk.numbers and len(number) >= 4:
+            talk.numbers.add(number)
+        elif number and _is_next_number(number, talk.numbers) and place - starts[-1] >= 2:
+            talk.numbers.add(number)
             starts.append(place)
-            current = min(machines[place], default=current)
-            own.add(number)
+            current = min(talk.machines[place], default=current)
             continue
-        others = machines[place] - ({current} if current else set())
-        if openings[place] >= _SURE and place - starts[-1] >= 2:
-            starts.append(place)
-            current = min(others or machines[place], default=None)
-            continue
-        if current is None and machines[place]:
-            current = _only(machines[place])
-            continue
-        if (
-            others
-            and openings[place] >= _POSSIBLE
-            and place - starts[-1] >= _SHORTEST
-            and _begins_job(place, others, machines, sentences, own)
-        ):
-            starts.append(place)
-            current = min(others)
+        if current is None:
+            current = _only(talk.machines[place])
+        elif place - starts[-1] >= (2 if openings[place] >= _LIKELY else _SHORTEST):
+            other = _next_machine(talk, place, current)
+            if openings[place] >= _SURE or (other and _begins_job(talk, place, current, other)):
+                starts.append(place)
+                current = other
     return [(start, end) for start, end in zip(starts, [*starts[1:], len(sentences)], strict=True)]
 
 
-def _begins_job(
-    place: int, others: set[str], machines: Sequence[set[str]], sentences: Sequence[Sentence], own: set[str]
-) -> bool:
-    text = sentences[place].text
-    told_more = sum(bool(others & named) for named in machines[place:]) >= 2 or len(sentences) - place >= 6
-    new_number = any(number not in own for number, _ in find_job_numbers(text)) and bool(own)
-    return told_more and (new_number or _SWITCH_RE.search(text) is not None)
+def _next_machine(talk: _Talk, place: int, current: str) -> str | None:
+    """Another machine, named soon, of which more is told from here on than of the current one."""
+    soon = set[str]().union(*talk.machines[place : place + _SOON]) - {current}
+    best = max(sorted(soon), key=lambda one: talk.count(one, place), default=None)
+    return best if best and talk.count(best, place) > talk.count(current, place + 1) else None
+
+
+def _begins_job(talk: _Talk, place: int, current: str, other: str) -> bool:
+    """Whether signs enough say that from here on another machine is told of."""
+    chance = talk.openings[place]
+    if chance >= _LIKELY:
+        return True
+    often = talk.count(other, place) > max(1, talk.count(current, place))
+    one_machine = any({current, other} <= names for names in _ONE_MACHINE)
+    if chance < _POSSIBLE or not often or other not in talk.machines[place] or one_machine:
+        return False
+    text = talk.sentences[place].text
+    new_number = bool(talk.numbers) and any(number not in talk.numbers for number, _ in find_job_numbers(text))
+    return chance >= _NAMED or new_number or _SWITCH_RE.search(text) is not None
 
 
 def _only(names: set[str]) -> str | None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from kbindex.reading.lexicon import Mention
@@ -80,15 +80,36 @@ _POINTS_BACK_RE = re.compile(
 _REST_RE = re.compile(r"\b(?:other|another|rest)\s*$", re.I)
 _NEW_CLAUSE_RE = re.compile(r"^s?(?:'s| is| was| are| were)\b", re.I)
 _DEAREST = 14.0
+_LINKED, _USUAL_LINK = 16.0, 0.3
+"""What a certain link between a share and a component is worth, and the chance of one that says nothing."""
+_LEAST_LIKELY = 0.02
+"""Chance of a link under which a share is not said of a component, however the words stand."""
 
 
-def bind(shares: Sequence[SaidShare], spoken: Sequence[Spoken], place: int) -> list[tuple[SaidShare, str]]:
-    """Give each share of a sentence the component that it speaks of; one that speaks of none is left out."""
+def bind(
+    shares: Sequence[SaidShare], spoken: Sequence[Spoken], place: int, links: Sequence[Mapping[str, float]]
+) -> list[tuple[SaidShare, str]]:
+    """Give each share of a sentence the component that it speaks of; one that speaks of none is left out.
+
+    `links` holds for each share the chance of each component that it is said of it.
+    """
+    bound = _bind(shares, spoken, place, links)
+    chances = dict(zip(shares, links, strict=True))
+    return [(share, component) for share, component in bound if chances[share].get(component, 0.0) >= _LEAST_LIKELY]
+
+
+def _bind(
+    shares: Sequence[SaidShare], spoken: Sequence[Spoken], place: int, links: Sequence[Mapping[str, float]]
+) -> list[tuple[SaidShare, str]]:
     back = _spoken_before(spoken, place)
     if back and _POINTS_BACK_RE.search(spoken[place].text):
         return [(share, back) for share in shares[:1]]
     text, offset, candidates = _join(spoken, place)
-    priced = [(_price(one, share, text, offset), n, one.component) for n, share in enumerate(shares) for one in candidates]
+    priced = [
+        (_price(one, share, text, offset) + _LINKED * (_USUAL_LINK - links[n].get(one.component, 0.0)), n, one.component)
+        for n, share in enumerate(shares)
+        for one in candidates
+    ]
     bound: dict[int, str] = {}
     for price, n, component in sorted(priced):
         if price < _DEAREST and n not in bound and component not in bound.values():

@@ -40,8 +40,8 @@ _RANGE_RE = re.compile(
 _WIDEST_RANGE = 0.25
 _SINGLE_RE = re.compile(rf"(?P<low>{NUMBER}){_PERCENT}", re.IGNORECASE)
 _OUT_OF_RE = re.compile(
-    rf"(?P<k>{NUMBER})(?:\s*(?:or|to|-)\s*(?P<k2>{NUMBER}))?(?:\s+(?P<counted>times|jobs|calls|cases|of them|machines|units|tickets))?\s+"
-    rf"(?P<link>(?:out\s+of|outta|out\s+a|from(?=\s+(?:\w+\s?){{1,2}}))|in|of)\s+(?:every\s+)?(?P<n>{NUMBER})"
+    rf"(?P<k>{NUMBER})(?:\s*(?:or|to|-)\s*(?P<k2>{NUMBER}))?(?:\s+(?P<counted>times?|jobs?|calls?|cases?|of them|machines?|units?|tickets?))?[\s-]+"
+    rf"(?P<link>(?:out[\s-]+of|outta|out\s+a|from(?=\s+(?:\w+\s?){{1,2}}))|in|of)[\s-]+(?:(?:every|the)\s+)?(?P<n>{NUMBER})"
     rf"(?!\s*(?:minutes|hours|volts|ohms|%|percent|inch|years|days|weeks))",
     re.IGNORECASE,
 )
@@ -57,10 +57,16 @@ _ODDS_RE = re.compile(
 _TURNS = {"second": 0.5, "other": 0.5, "third": 1 / 3}
 _WORD_RE = re.compile("|".join(rf"\b(?P<w{n}>{pattern})\b" for n, pattern in enumerate(_WORDS)), re.IGNORECASE)
 _CORRECTION_RE = re.compile(
-    r"\b(?:no|nah|nope|wait|scratch that|strike that|sorry|actually|call it|make (?:it|that)|i mean|rather|let'?s say|(?:i )?correct(?:ion)?|"
-    r"(?:too|being) generous|more like|better say|i take that back)\b"
+    r"\b(?:no|nah|naw|nope|wait|scratch that|strike that|sorry|actually|call it|make (?:it|that)|i mean|rather|let'?s say|(?:i )?correct(?:ion)?|"
+    r"(?:too|being) (?:generous|handsome|kind|harsh)|more like|better say|take(?:ing)? that back|be fair)\b"
 )
 _LONGEST_CORRECTION = 60
+_BARE_CORRECTION_RE = re.compile(
+    rf"\W(?:no|nah|naw|nope|wait|sorry|scratch that|strike that|take that back|be fair|generous|handsome|actually)\b[^.;!?]{{0,50}}?"
+    rf"(?<![\w.])(?P<value>{NUMBER})(?![\w%]|[\s-]+(?:percent|per\s?cent|in|of|out|outta|times?|minutes?|hours?|volts?|ohms?|amps?|dollars?|bucks|years?|days?|weeks?))",
+    re.IGNORECASE,
+)
+_TOTAL_RE = re.compile(rf"\b(?:of|outta|in|from|a)[\s-]+(?:(?:every|the)\s+)?(?P<n>{NUMBER})$", re.IGNORECASE)
 _GOES_ON_RE = re.compile(r"\W*(?:or|to|maybe|even|say)?\W*")
 """ "One in fifteen, one in twenty": the ends of a range, said one after the other."""
 
@@ -83,10 +89,26 @@ def find_shares(text: str) -> list[SaidShare]:
         for share in reader(text):
             if all(share.end <= other.start or share.start >= other.end for other in found):
                 found.append(share)
-    return _without_corrected(sorted(found, key=lambda share: share.start), text)
+    found = without_corrected(sorted(found, key=lambda share: share.start), text)
+    return [_corrected(share, found[number + 1 :], text) for number, share in enumerate(found)]
 
 
-def _without_corrected(shares: list[SaidShare], text: str) -> list[SaidShare]:
+def _corrected(share: SaidShare, later: list[SaidShare], text: str) -> SaidShare:
+    """ "Seventy percent, no, let me be fair, sixty-five", "nine times out of ten, call it eight": the unit is not said again."""
+    end = later[0].start if later else len(text)
+    match = _BARE_CORRECTION_RE.search(text, share.end, end)
+    if match is None or match.start() - share.end > _LONGEST_CORRECTION:
+        return share
+    total = _TOTAL_RE.search(text[share.start : share.end])
+    whole = value_of(total.group("n")) if total else 100.0 if "%" in text[share.start : share.end] or "cent" in text else None
+    value = value_of(match.group("value"))
+    if value is None or not whole or not share.counted or not 0 < value < whole:
+        return share
+    return replace(share, low=value / whole, high=value / whole, end=match.end("value"))
+
+
+def without_corrected(shares: list[SaidShare], text: str) -> list[SaidShare]:
+    """Of shares in order, leave out those that the speaker takes back at once."""
     kept: list[SaidShare] = []
     for share in shares:
         between = text[kept[-1].end : share.start].lower() if kept else ""
@@ -147,7 +169,7 @@ def _out_of(text: str) -> list[SaidShare]:
         if k is None or k2 is None or not n or max(k, k2) > n or n < 2:
             continue
         link, plainly = match.group("link").lower(), match.group("counted") is not None
-        if not plainly and (link == "from" or (link in ("in", "of") and n > 10 and n != 100 and k > n / 2)):
+        if not plainly and (link == "from" or (link in ("in", "of") and n > 10 and n not in (20, 100) and k > n / 2)):
             continue
         found.append(SaidShare(min(k, k2) / n, max(k, k2) / n, match.start(), match.end()))
     return found

@@ -54,7 +54,14 @@ _TALK_RE = re.compile(
     r"\b(?:morning|hello|hi|hey|thanks|thank you|folks|guys|anyway|radio|coffee|lunch|dog|weather|screws?|panel|camera|video)\b",
     re.I,
 )
-_PATTERNS = (_OTHERS_RE, _FUTURE_RE, _PAST_RE, _NEGATION_RE, _CERTAIN_RE, _MEASURE_RE, _TALK_RE)
+_NOT_RUN_RE = re.compile(
+    r"\b(?:(?:have|had|has|did|could|can) ?n[o']t|haven'?t|hasn'?t|didn'?t|couldn'?t|can'?t|never|not|no time to|without) "
+    r"(?:yet |even |actually |get to |got to |got round to |been able to |been )*"
+    r"(?:seen it (?:fill|run|heat|cool|work|start|drain|spin)|(?:test|run|try|tri)(?:ed|ing)? (?:it|her|him|yet|the (?:machine|repair|cycle|new))|"
+    r"tested|been run|run (?:-|,|yet|\.|$))|\b(?:not|un)[\s-]?tested\b|\bno test run\b|\bnot run\b",
+    re.IGNORECASE,
+)
+_PATTERNS = (_OTHERS_RE, _FUTURE_RE, _PAST_RE, _NEGATION_RE, _CERTAIN_RE, _MEASURE_RE, _TALK_RE, _NOT_RUN_RE)
 SIGN_COUNT = 15 + len(TURNS) - 1 + len(_PATTERNS) + len(TAGS) + len(Operation)
 """How many signs there are."""
 

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
-from kbindex.reading.kinds import HEADS, Judged, Pointed
+from kbindex.reading.amount_links import AmountLinks
+from kbindex.reading.amounts import Money
+from kbindex.reading.kinds import HEADS, Judged, Pointed, Verdicts
+from kbindex.reading.lexicon import Mention
+from kbindex.reading.result_choice import NOTHING_SHOWN, Shown
 from kbindex.records import At, Operation, Sentence
 
 
@@ -38,6 +42,38 @@ def sentence(text: str, number: int = 0, path: str = "walk.mp4") -> Sentence:
 def written(text: str, path: str = "note.txt") -> Sentence:
     """A piece of a note."""
     return Sentence(text, text, At(path))
+
+
+class _Alike(dict[str, float]):
+    """The same chance for whatever is asked."""
+
+    def get(self, key: str, default: object = None) -> float:  # type: ignore[override]
+        return 0.3
+
+
+class Linked:
+    """Links of amounts that follow the words beside them: every component is as likely as any other."""
+
+    def of_share(self, place: int, start: int, end: int) -> Mapping[str, float]:
+        return _Alike()
+
+    def of_price(self, place: int, start: int, end: int) -> Mapping[str, float]:
+        return {}
+
+    def is_price(self, place: int, money: Money, has_currency: bool) -> float:
+        return 1.0
+
+
+class Unshown:
+    """A choice by which nothing shows how work turned out."""
+
+    def choose(self, work: int, works: Sequence[int]) -> Shown:
+        return NOTHING_SHOWN
+
+
+def verdicts(judged: Sequence[Judged], mentions: Sequence[Sequence[Mention]], amounts: AmountLinks | None = None) -> Verdicts:
+    """Verdicts for the sentences of one job."""
+    return Verdicts(judged, mentions, Unshown(), amounts or Linked())
 
 
 Told = list[tuple[str, Judged]]

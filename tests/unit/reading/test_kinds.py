@@ -2,27 +2,15 @@
 
 import numpy as np
 import pytest
+from made_heads import DIM, zero_heads
 
-from kbindex.reading.kinds import HEADS, Heads, Seen, find_openings, judge
-from kbindex.reading.lexicon import Mention
-from kbindex.reading.pointers import CANDIDATE_SIGNS, POINTER_DIM, WORK_SIGNS
-from kbindex.reading.signs import SIGN_COUNT, TAGS
+from kbindex.reading.catalogue import Catalogue
+from kbindex.reading.heads import Heads
+from kbindex.reading.kinds import Judged, Seen, Talk, Verdicts, find_openings, judge
+from kbindex.reading.lexicon import Mention, load_lexicon
+from kbindex.reading.signs import SIGN_COUNT
 from kbindex.reading.states import SentenceStates
 from kbindex.records import Kind, Operation
-
-DIM = 4
-
-
-def zero_heads() -> dict[str, np.ndarray]:
-    """Weights of nothing: every head is undecided."""
-    width = DIM + SIGN_COUNT
-    sizes = {name: (1 if len(classes) == 2 else len(classes), width) for name, classes in HEADS.items()}
-    sizes |= {"tag": (len(TAGS), width), "opens": (1, width), "operation.component": (len(Operation), DIM)}
-    for pointer, signs in (("attempt", CANDIDATE_SIGNS), ("result", WORK_SIGNS)):
-        sizes |= {f"point.{pointer}.query": (POINTER_DIM, DIM), f"point.{pointer}.key": (POINTER_DIM, DIM)}
-        sizes[f"point.{pointer}.place"] = (1, signs)
-    tensors = {f"{name}.weight": np.zeros(size, dtype=np.float32) for name, size in sizes.items()}
-    return tensors | {f"{name}.bias": np.zeros(size[0], dtype=np.float32) for name, size in sizes.items()}
 
 
 def seen(*rows: list[float]) -> Seen:
@@ -30,11 +18,17 @@ def seen(*rows: list[float]) -> Seen:
     return Seen(states, np.array([[*row, *[0.0] * SIGN_COUNT] for row in rows], dtype=np.float32))
 
 
+def judged_of(tensors: dict[str, np.ndarray], rows: list[list[float]], *mentions: list[Mention]) -> Verdicts:
+    heads = Heads(tensors)
+    talk = Talk(["Words."] * len(rows), None, list(mentions) or [[]] * len(rows))
+    return judge(seen(*rows), talk, heads, Catalogue(heads, load_lexicon()))
+
+
 def test_heads_are_linear_and_softmax_or_logistic() -> None:
     tensors = zero_heads()
     tensors["kind.weight"][list(Kind).index(Kind.RESULT), 0] = 2.0
     tensors["attempt.weight"][0, 1] = 3.0
-    (first,) = judge(seen([1.0, 1.0, 0, 0]), [[]], Heads(tensors)).judged
+    (first,) = judged_of(tensors, [[1.0, 1.0, 0, 0]]).judged
     assert first.kind is Kind.RESULT
     assert first.chances["kind"]["result"] == pytest.approx(np.exp(2) / (np.exp(2) + len(Kind) - 1), rel=1e-5)
     assert first.attempt == pytest.approx(1 / (1 + np.exp(-3)), rel=1e-5)
@@ -46,19 +40,30 @@ def test_the_pointer_prefers_what_its_projections_and_its_place_say() -> None:
     tensors["point.attempt.query.weight"][0, 0] = tensors["point.attempt.key.weight"][0, 1] = 8.0
     tensors["operation.component.weight"][list(Operation).index(Operation.CLEAN), 1] = 1.0
     mentions = [[Mention("door latch", 0, 5)], [Mention("fuse", 0, 5)], []]
-    verdicts = judge(seen([0, 1.0, 0, 0], [0, -1.0, 0, 0], [1.0, 0, 0, 0]), mentions, Heads(tensors))
+    verdicts = judged_of(tensors, [[0, 1.0, 0, 0], [0, -1.0, 0, 0], [1.0, 0, 0, 0]], *mentions)
     best, other = verdicts.judged[2].components
     assert (best.component, best.own, best.operation) == ("door latch", False, Operation.CLEAN)
     assert best.chance == pytest.approx(1 / (1 + np.exp(-8.0)), rel=1e-5)  # 8 * 8 / sqrt(64)
     assert other.chance < 0.01
 
 
-def test_links_point_from_results_to_work() -> None:
+def test_components_are_looked_for_only_where_work_is_possible() -> None:
     tensors = zero_heads()
-    tensors["point.result.place.weight"][0, 1] = 4.0  # told one sentence before
-    links = judge(seen(*[[0.0] * DIM] * 3), [[], [], []], Heads(tensors)).links
-    assert links is not None
-    assert links.chances(2, [0, 1]) == pytest.approx([0.5, 1 / (1 + np.exp(-4))], rel=1e-5)
+    tensors["attempt.bias"][0] = -3.0
+    (first,) = judged_of(tensors, [[0.0] * DIM], [Mention("fuse", 0, 5)]).judged
+    assert (first.components, first.listed) == ((), {})
+
+
+def test_what_is_known_from_outside_puts_the_heads_right() -> None:
+    heads = Heads(zero_heads())
+
+    def correct(number: int, one: Judged) -> Judged:
+        assert number == 0
+        return Judged({**one.chances, "turn": {name: float(name == "none") for name in one.chances["turn"]}})
+
+    verdicts = judge(seen([0.0] * DIM), Talk(["Words."], None, [[]]), heads, Catalogue(heads, load_lexicon()), correct)
+    assert verdicts.judged[0].chances["turn"]["none"] == 1.0
+    assert verdicts.choice.choose(0, [0]).sentence is None
 
 
 def test_openings_are_chances() -> None:

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 import pytest
-from made import sentence, verdict
+from made import Linked, sentence, verdict, verdicts
 
 from kbindex.reading.lexicon import load_lexicon
 from kbindex.reading.opinions import read_shares
 
 
-def _shares(machine: str, *said: tuple[str, str]) -> list[tuple[str, float, float]]:
+def _shares(machine: str, *said: tuple[str, str], links: Linked | None = None) -> list[tuple[str, float, float]]:
     sentences = [sentence(text, number) for number, (_, text) in enumerate(said)]
     mentions = load_lexicon().name_parts([text for _, text in said], machine)
-    found = read_shares(sentences, [verdict(kind) for kind, _ in said], mentions)
+    found = read_shares(sentences, verdicts([verdict(kind) for kind, _ in said], mentions, links))
     return [(share.component, round(share.low, 2), round(share.high, 2)) for share in found]
 
 
@@ -45,6 +45,17 @@ def _shares(machine: str, *said: tuple[str, str]) -> list[tuple[str, float, floa
 )
 def test_shares_go_with_what_they_are_said_of(machine: str, text: str, shares: list[tuple[str, float, float]]) -> None:
     assert _shares(machine, ("share", text)) == shares
+
+
+def test_a_link_decides_between_two_components_and_what_it_denies_is_left_out() -> None:
+    class Links(Linked):
+        def of_share(self, place: int, start: int, end: int) -> dict[str, float]:
+            return {"drain pump": 0.9, "door latch": 0.01}
+
+    assert _shares("dishwasher", ("share", "the latch or the pump, sixty per cent"), links=Links()) == [
+        ("drain pump", 0.6, 0.6)
+    ]
+    assert _shares("dishwasher", ("share", "the latch, sixty per cent"), links=Links()) == []
 
 
 def test_the_other_end_of_a_range() -> None:

@@ -4,12 +4,16 @@ import numpy as np
 
 from kbindex.reading.lexicon import Mention
 from kbindex.reading.pointers import (
+    AHEAD,
+    AMOUNT_SIGNS,
     CANDIDATE_SIGNS,
     REACH,
-    WORK_SIGNS,
+    TURN_SIGNS,
+    describe_amount,
     describe_candidates,
-    describe_works,
+    describe_turns,
     find_candidates,
+    find_named_near,
 )
 
 
@@ -35,9 +39,29 @@ def test_signs_tell_distance_and_rank() -> None:
     assert rows.shape == (3, CANDIDATE_SIGNS)
     assert rows[:, 0].tolist() == [1, 1, 0]  # named in the sentence itself
     assert rows[:, 1].tolist() == [0, 0, 1]  # named in the one before
-    works = describe_works([0, 4, 5], 5)
-    assert works.shape == (3, WORK_SIGNS)
-    assert works[:, 0].tolist() == [0, 0, 1]
-    assert works[:, 5].tolist() == [0, 0, 1]  # the latest
-    assert describe_works([], 3).shape == (0, WORK_SIGNS)
     assert describe_candidates([], 3).dtype == np.float32
+
+
+def test_the_component_of_an_amount_may_be_named_a_little_later() -> None:
+    mentions = [named("door latch"), [], named("fuse"), *([] for _ in range(AHEAD - 1)), named("drain pump")]
+    assert [(one.sentence, one.mention.component) for one in find_named_near(mentions, 1)] == [(0, "door latch"), (2, "fuse")]
+
+
+def test_signs_tell_on_which_side_of_an_amount_a_component_stands() -> None:
+    mentions = [named("door latch"), named("control board", "fuse"), named("drain pump")]  # at 0-5 and at 10-15
+    rows = describe_amount(find_named_near(mentions, 1), 1, 6, 9)
+    assert rows.shape == (4, AMOUNT_SIGNS)
+    before, after = rows[:, 11].tolist(), rows[:, 12].tolist()
+    assert (before, after) == ([1, 0, 0, 0], [0, 1, 0, 0])
+    assert rows[:, 13].tolist() == [1, 1, 0, 0]  # right beside the amount
+    assert rows[:, 5].tolist() == [0, 0, 0, 1]  # named in the next sentence
+
+
+def test_signs_tell_how_much_work_lies_between_work_and_what_shows_its_end() -> None:
+    rows = describe_turns(0, [0, 1, 3], [0, 2, 3])
+    assert rows.shape == (3, TURN_SIGNS)
+    assert rows[:, 0].tolist() == [1, 0, 0]  # in the sentence itself
+    assert rows[:, 5].tolist() == [1, 1, 0]  # before any other work
+    assert rows[:, 9].tolist() == [0, 0, 1]  # where other work is told
+    assert rows[:, 10].tolist() == [0, 0, 1]  # after the last work
+    assert describe_turns(0, [], []).shape == (0, TURN_SIGNS)

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import pytest
-from made import sentence, verdict
+from made import Linked, sentence, verdict, verdicts
 
+from kbindex.reading.amounts import Money
 from kbindex.reading.lexicon import load_lexicon
 from kbindex.reading.prices import read_costs, read_minutes
 from kbindex.records import At, Attempt, By, Operation, Result
@@ -15,14 +16,16 @@ def _attempt(order: int, component: str, text: str, at: At, by: By = By.US) -> A
     return Attempt(order, Operation.REPLACE, component, Result.FIXED, at, by, text=text)
 
 
-def _costs(machine: str, fitted: list[str], *said: tuple[str, str]) -> list[tuple[str | None, float]]:
+def _costs(
+    machine: str, fitted: list[str], *said: tuple[str, str], links: Linked | None = None
+) -> list[tuple[str | None, float]]:
     """Costs of sentences (kind, text) told after parts were fitted."""
     works = [sentence(f"new {part} went in", number) for number, part in enumerate(fitted)]
     attempts = [_attempt(n + 1, part, work.text, work.at) for n, (part, work) in enumerate(zip(fitted, works, strict=True))]
     told = [sentence(text, number) for number, (_, text) in enumerate(said, start=len(fitted))]
     judged = [verdict("action")] * len(works) + [verdict(kind) for kind, _ in said]
     mentions = load_lexicon().name_parts([one.text for one in (*works, *told)], machine)
-    found = read_costs([*works, *told], judged, mentions, attempts, Settings())
+    found = read_costs([*works, *told], verdicts(judged, mentions, links), attempts, Settings())
     return [(cost.component, cost.amount) for cost in found]
 
 
@@ -62,8 +65,20 @@ def test_what_only_the_customer_fitted_takes_no_bare_price() -> None:
     work, price = sentence("he had put a latch in himself"), sentence("Sixty-five.", 1)
     theirs = _attempt(1, "door latch", work.text, work.at, By.OTHER)
     mentions = load_lexicon().name_parts([work.text, price.text], "washer")
-    found = read_costs([work, price], [verdict("action"), verdict("cost")], mentions, [theirs], Settings())
+    found = read_costs([work, price], verdicts([verdict("action"), verdict("cost")], mentions), [theirs], Settings())
     assert [(cost.component, cost.amount) for cost in found] == [(None, 65)]
+
+
+def test_a_link_decides_between_two_components_and_a_number_that_is_hardly_a_price_is_none() -> None:
+    class Links(Linked):
+        def of_price(self, place: int, start: int, end: int) -> dict[str, float]:
+            return {"drain pump": 0.95}
+
+        def is_price(self, place: int, money: Money, has_currency: bool) -> float:
+            return 0.1 if money.amount == 19 else 0.9
+
+    text = "the latch and the pump, 44 dollars, and 19 dollars"
+    assert _costs("dishwasher", [], ("cost", text), links=Links()) == [("drain pump", 44)]
 
 
 @pytest.mark.parametrize(

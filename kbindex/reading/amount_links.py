@@ -1,0 +1,84 @@
+"""Which component a share or a price is of, and whether a number in the text is a price at all."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Protocol
+
+import numpy as np
+
+from kbindex.reading.amounts import Money
+from kbindex.reading.heads import Heads, sigmoid
+from kbindex.reading.lexicon import Mention
+from kbindex.reading.pointers import POINTER_DIM, describe_amount, find_named_near
+from kbindex.reading.states import SentenceStates
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    Matrix = NDArray[np.float32]
+
+VALUE_SIGNS = 8
+_SIZES = (0.0, 3.0, 20.0, 150.0, 600.0, np.inf)
+
+
+def describe_value(value: float, has_currency: bool) -> Matrix:
+    """What the size and the form of a number say of its being a price: (VALUE_SIGNS,) float32."""
+    sizes = [low <= value < high for low, high in zip(_SIZES, _SIZES[1:], strict=False)]
+    return np.array([*sizes, has_currency, value != round(value), 1.0], dtype=np.float32)
+
+
+class AmountLinks(Protocol):
+    """What is known of the amounts in one job's sentences from more than the words beside them."""
+
+    def of_share(self, place: int, start: int, end: int) -> Mapping[str, float]:
+        """The chance of each component that the share at these characters of sentence `place` is said of it."""
+        ...
+
+    def of_price(self, place: int, start: int, end: int) -> Mapping[str, float]:
+        """The chance of each component that the number at these characters of sentence `place` is its price."""
+        ...
+
+    def is_price(self, place: int, money: Money, has_currency: bool) -> float:
+        """The chance that a number in sentence `place` is what something cost."""
+        ...
+
+
+@dataclass(frozen=True)
+class TrainedLinks:
+    """Fulfils `AmountLinks` by trained weights, over the states of one job's sentences and the components named in each."""
+
+    heads: Heads
+    states: Sequence[SentenceStates]
+    mentions: Sequence[Sequence[Mention]]
+
+    def of_share(self, place: int, start: int, end: int) -> Mapping[str, float]:
+        """The chance of each component that the share at these characters of sentence `place` is said of it."""
+        return self._link("share", place, start, end)
+
+    def of_price(self, place: int, start: int, end: int) -> Mapping[str, float]:
+        """The chance of each component that the number at these characters of sentence `place` is its price."""
+        return self._link("price", place, start, end)
+
+    def is_price(self, place: int, money: Money, has_currency: bool) -> float:
+        """The chance that a number in sentence `place` is what something cost."""
+        signs = describe_value(money.amount, has_currency)
+        row = np.concatenate([self._state(place, money.start, money.end), signs])[None]
+        return float(sigmoid(self.heads.apply("is_price", row))[0, 0])
+
+    def _state(self, place: int, start: int, end: int) -> Matrix:
+        return np.concatenate([self.states[place].mean_of(start, end), self.states[place].mean()])
+
+    def _link(self, name: str, place: int, start: int, end: int) -> Mapping[str, float]:
+        candidates = find_named_near(self.mentions, place)
+        if not candidates:
+            return {}
+        asked = self.heads.apply(f"point.{name}.query", self._state(place, start, end)[None])[0]
+        named = np.stack([self.states[one.sentence].mean_of(one.mention.start, one.mention.end) for one in candidates])
+        products = self.heads.apply(f"point.{name}.key", named) @ asked / np.sqrt(POINTER_DIM)
+        near = self.heads.apply(f"point.{name}.place", describe_amount(candidates, place, start, end))[:, 0]
+        chances: dict[str, float] = {}
+        for one, chance in zip(candidates, sigmoid(products + near), strict=True):
+            chances[one.mention.component] = max(chances.get(one.mention.component, 0.0), float(chance))
+        return chances

@@ -1,0 +1,105 @@
+"""Which part of the whole list a sentence of work is about, also where no name in the text says it.
+
+"So that fellow comes out", "low ele 4500", "new tile, cold face to the cold plate": the sentence's state is compared with what
+each part of the list is called, among the parts that the machine has.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Collection
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from kbindex.reading.heads import Heads, chances_of
+from kbindex.reading.lexicon import Lexicon
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    Matrix = NDArray[np.float32]
+
+CATALOGUE_DIM = 128
+"""Width of the projections that are compared."""
+PART_SIGNS = 6
+_WORD_RE = re.compile(r"[a-z][a-z']*")
+
+
+@dataclass(frozen=True)
+class PartWords:
+    """The parts of a list by number, the machines that they belong to and the words of their names."""
+
+    names: tuple[str, ...]
+    lexicon: Lexicon
+    _fitting: dict[str | None, Matrix] = field(default_factory=dict, compare=False)
+
+    @cached_property
+    def places(self) -> dict[str, int]:
+        """Name -> number."""
+        return {name: number for number, name in enumerate(self.names)}
+
+    @cached_property
+    def _words(self) -> dict[str, list[int]]:
+        words: dict[str, list[int]] = {}
+        for number, name in enumerate(self.names):
+            for word in name.split():
+                words.setdefault(word, []).append(number)
+        return words
+
+    @cached_property
+    def _lengths(self) -> Matrix:
+        return np.array([len(name.split()) for name in self.names], dtype=np.float32)
+
+    @cached_property
+    def _last_words(self) -> dict[str, list[int]]:
+        words: dict[str, list[int]] = {}
+        for number, name in enumerate(self.names):
+            words.setdefault(name.split()[-1], []).append(number)
+        return words
+
+    def describe(self, text: str, machine: str | None, own: Collection[str], recent: Collection[str]) -> Matrix:
+        """How each part goes with a sentence, its machine and the parts named in it and before: (part_count, PART_SIGNS)."""
+        rows = np.zeros((len(self.names), PART_SIGNS), dtype=np.float32)
+        rows[:, 0] = self._fit(machine)
+        for column, named in ((1, own), (2, recent)):
+            rows[[self.places[name] for name in named if name in self.places], column] = 1.0
+        for word in {self.lexicon.spelt_out(word) for word in _WORD_RE.findall(text.lower())}:
+            for form in {word, word.removesuffix("s")}:
+                rows[self._words.get(form, []), 3] += 1.0
+                rows[self._last_words.get(form, []), 4] = 1.0
+        rows[:, 3] /= self._lengths
+        rows[:, 5] = rows[:, 3] >= 1.0
+        return rows
+
+    def _fit(self, machine: str | None) -> Matrix:
+        if machine not in self._fitting:
+            machines = self.lexicon.part_machines
+            fits = [float(machine is None or machine in machines.get(name, ())) for name in self.names]
+            self._fitting[machine] = np.array(fits, dtype=np.float32)
+        return self._fitting[machine]
+
+
+class Catalogue:
+    """The list of parts as the heads know it."""
+
+    def __init__(self, heads: Heads, lexicon: Lexicon) -> None:
+        listed = bytes(heads.tensors["catalogue.names"].astype(np.uint8)).decode("utf-8")
+        self._heads = heads
+        self._words = PartWords(tuple(listed.split("\n")), lexicon)
+
+    def rank(
+        self, state: Matrix, text: str, machine: str | None, own: Collection[str], recent: Collection[str]
+    ) -> dict[str, float]:
+        """The chance of each likely part that the work told in a sentence was done on it, the likeliest first.
+
+        `state` is the sentence's, (dim,); `own` are the parts named in it, `recent` those named shortly before.
+        """
+        asked = self._heads.apply("catalogue.query", state[None])[0]
+        signs = self._heads.apply("catalogue.signs", self._words.describe(text, machine, own, recent))[:, 0]
+        scores = self._heads.tensors["catalogue.key"] @ asked / np.sqrt(CATALOGUE_DIM) + signs
+        chances = chances_of(scores[None])[0]
+        best = np.argsort(-chances)[:5]
+        return {self._words.names[number]: float(chances[number]) for number in best}
