@@ -13,7 +13,7 @@ import typer
 
 from eval import figures
 from eval.corpus import PARTS, load_part
-from eval.labelled import load_labelled
+from eval.labelled import from_corpus, load_labelled
 from eval.reading_report import reading_lines
 from kbindex import assemble
 from kbindex.engines.document_encoder import OnnxDocumentEncoder, data_folder, load_heads
@@ -83,14 +83,37 @@ def _part_lines(name: str, errors: bool) -> Iterator[str]:
 
 
 @app.command()
-def train(
-    folder: Annotated[Path | None, typer.Option(help="Where to write the two files; the package's own by default.")] = None,
-) -> None:
-    """Train the document encoder and its heads on the train voices, and write what the package ships."""
+def train() -> None:
+    """Train the document encoder and its heads on the train voices and the demo shop, and write what the package ships."""
     from eval.train import save
     from eval.train import train as train_reader
 
-    save(train_reader(load_labelled(LABELLED / "train")), folder or data_folder())
+    shop = load_part("shop")
+    save(train_reader([*load_labelled(LABELLED / "train"), *from_corpus(shop.items, shop.folder)]), data_folder())
+    load_heads.cache_clear()
+    calibrate()
+
+
+@app.command()
+def calibrate() -> None:
+    """Fit how sure a told attempt is on the dev voices, and put it with the heads that the package ships."""
+    from eval.calibrate import fit_trust, write_trust
+
+    write_trust(fit_trust(load_labelled(LABELLED / "dev"), _tools()), data_folder())
+
+
+@app.command()
+def compare() -> None:
+    """Read the dev voices with rules alone, with heads over single sentences, and with the document reader: one table."""
+    from eval.baselines import compare_readers
+
+    documents = load_labelled(LABELLED / "dev")
+    for line in compare_readers(load_labelled(LABELLED / "train"), documents, _tools()):
+        typer.echo(line)
+
+
+def _tools() -> ReadingTools:
+    return ReadingTools(load_lexicon(), load_heads(), OnnxDocumentEncoder(), Settings())
 
 
 @app.command()
@@ -100,10 +123,9 @@ def reading(
     keep: Annotated[bool, typer.Option(help="Write the figures to eval/results as well.")] = False,
 ) -> None:
     """Read the labelled documents from their words and score what was read."""
-    tools = ReadingTools(load_lexicon(), load_heads(), OnnxDocumentEncoder(), Settings())
     documents = load_labelled(LABELLED / split)
     lines = []
-    for line in reading_lines(documents, tools, errors and split != "test"):
+    for line in reading_lines(documents, _tools(), errors and split != "test"):
         typer.echo(line)
         lines.append(line)
     if keep:

@@ -28,7 +28,7 @@ from kbindex.reading.signs import TAGS, TURNS
 from kbindex.records import Operation
 
 BEGIN, END = 101, 102
-WINDOW_TOKENS = 320
+WINDOW_TOKENS, ALONE = 320, 0
 _LIKE_ENOUGH = 0.2
 """Words without a number were labelled by ear: their middle lies so near to the labelled one's."""
 
@@ -41,7 +41,10 @@ def make_lesson(example: Example, first_window: int, tokens: Sequence[Any], word
 
 
 def cut_windows(lengths: Sequence[int], first_most: int, between: int) -> Iterator[tuple[int, int]]:
-    """Cut pieces of so many tokens into windows, one after the other; the first one holds `first_most` tokens."""
+    """Cut pieces of so many tokens into windows, one after the other; the first one holds `first_most` tokens.
+
+    `ALONE` for the first cuts every piece off by itself.
+    """
     start, most = 0, first_most
     while start < len(lengths):
         end, room = start, most - 2
@@ -49,7 +52,7 @@ def cut_windows(lengths: Sequence[int], first_most: int, between: int) -> Iterat
             room -= lengths[end] + between
             end += 1
         yield start, end
-        start, most = end, WINDOW_TOKENS
+        start, most = end, ALONE if first_most == ALONE else WINDOW_TOKENS
 
 
 class _Maker:

@@ -17,15 +17,14 @@ from torch.nn import functional
 
 from kbindex.reading.amount_links import VALUE_SIGNS
 from kbindex.reading.catalogue import CATALOGUE_DIM, PART_SIGNS
+from kbindex.reading.confidence import TRUST_SIGNS
 from kbindex.reading.kinds import HEADS
 from kbindex.reading.pointers import AMOUNT_SIGNS, CANDIDATE_SIGNS, POINTER_DIM, TURN_SIGNS
 from kbindex.reading.signs import SIGN_COUNT, TAGS, TURNS
 from kbindex.records import Operation
 
 MASK = 103
-TUNED_LAYERS = 4
-"""How many of the encoder's six layers learn; the lower ones and the word vectors stay."""
-_DIM = 384
+DIM = 384
 _RARE_TAG_BIAS = -3.0
 _KIND_SMOOTHING, _TURN_SMOOTHING = 0.05, 0.02
 _OPENING_WEIGHT, _LINK_WEIGHT = 8.0, 3.0
@@ -37,7 +36,7 @@ _NAME_SCALE = 20.0
 class Reader(nn.Module):  # type: ignore[misc]
     """Encoder, heads and pointers. Layer names are those of `kbindex.reading.kinds`, with "/" for "."."""
 
-    def __init__(self, weights: Path, parts: PartVectors, dropout: float = 0.2) -> None:
+    def __init__(self, weights: Path, parts: PartVectors, tuned_layers: int, dropout: float = 0.2) -> None:
         from transformers import AutoModel
 
         super().__init__()
@@ -45,10 +44,10 @@ class Reader(nn.Module):  # type: ignore[misc]
         self.register_buffer("part_vectors", parts.vectors, persistent=False)
         self.bert = AutoModel.from_pretrained(str(weights), hidden_dropout_prob=0.0, attention_probs_dropout_prob=0.0)
         self.bert.requires_grad_(False)
-        for layer in self.bert.encoder.layer[-TUNED_LAYERS:]:
+        for layer in self.bert.encoder.layer[len(self.bert.encoder.layer) - tuned_layers :]:
             layer.requires_grad_(True)
         self.dropout = nn.Dropout(dropout)
-        width = _DIM + SIGN_COUNT
+        width = DIM + SIGN_COUNT
         sizes = {
             "kind": 9,
             "attempt": 1,
@@ -59,23 +58,24 @@ class Reader(nn.Module):  # type: ignore[misc]
             "opens": 1,
         }
         self.layers = nn.ModuleDict({name: nn.Linear(width, size) for name, size in sizes.items()})
-        self.layers["operation/component"] = nn.Linear(_DIM, len(Operation))
+        self.layers["operation/component"] = nn.Linear(DIM, len(Operation))
         for name in ("sentence_end", "piece_end"):
-            self.layers[name] = nn.Linear(2 * _DIM, 1)
-        pointers = (("attempt", _DIM, CANDIDATE_SIGNS), ("share", 2 * _DIM, AMOUNT_SIGNS), ("price", 2 * _DIM, AMOUNT_SIGNS))
+            self.layers[name] = nn.Linear(2 * DIM, 1)
+        pointers = (("attempt", DIM, CANDIDATE_SIGNS), ("share", 2 * DIM, AMOUNT_SIGNS), ("price", 2 * DIM, AMOUNT_SIGNS))
         for pointer, asking, signs in pointers:
             self.layers[f"point/{pointer}/query"] = nn.Linear(asking, POINTER_DIM)
-            self.layers[f"point/{pointer}/key"] = nn.Linear(_DIM, POINTER_DIM)
+            self.layers[f"point/{pointer}/key"] = nn.Linear(DIM, POINTER_DIM)
             self.layers[f"point/{pointer}/place"] = nn.Linear(signs, 1)
-        self.layers["is_price"] = nn.Linear(2 * _DIM + VALUE_SIGNS, 1)
+        self.layers["is_price"] = nn.Linear(2 * DIM + VALUE_SIGNS, 1)
         for name in ("query", "key"):
             self.layers[f"result/{name}"] = nn.Linear(width, POINTER_DIM)
         self.layers["result/place"] = nn.Linear(TURN_SIGNS, 1)
         self.layers["result/nothing"] = nn.Linear(width, 1)
         self.layers["result/class"] = nn.Linear(POINTER_DIM, len(TURNS))
-        self.layers["catalogue/query"] = nn.Linear(_DIM, CATALOGUE_DIM)
-        self.layers["catalogue/key"] = nn.Linear(_DIM, CATALOGUE_DIM, bias=False)
+        self.layers["catalogue/query"] = nn.Linear(DIM, CATALOGUE_DIM)
+        self.layers["catalogue/key"] = nn.Linear(DIM, CATALOGUE_DIM, bias=False)
         self.layers["catalogue/signs"] = nn.Linear(PART_SIGNS, 1)
+        self.layers["trust"] = nn.Linear(TRUST_SIGNS, 1)  # fitted apart, by `eval.calibrate`
         self._start_from_likeness()
         nn.init.constant_(self.layers["tag"].bias, _RARE_TAG_BIAS)
 

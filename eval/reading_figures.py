@@ -136,22 +136,26 @@ def _points_right(
 def score_calibration(read: Sequence[Read], bins: int = 10) -> tuple[float, float, int]:
     """Expected calibration error (Naeini et al. 2015) and Brier score (1950) of told attempts' confidence, and their number.
 
-    An attempt is right when its job's gold has one of its component and operation.
+    An attempt is right when its job's gold has one of its component, operation and result.
     """
-    stated, right = [], []
-    for document, said in read:
-        for number, job in enumerate(said.jobs):
-            gold = document.jobs[number].get("attempts") or () if number < len(document.jobs) else ()
-            names = {(attempt["component"], attempt["operation"]) for attempt in gold}
-            for attempt in job.attempts:
-                stated.append(attempt.confidence)
-                right.append(float((attempt.component, attempt.operation.value) in names))
+    stated = [attempt.confidence for _, attempt in told_attempts(read)]
+    right = [float(is_right) for is_right, _ in told_attempts(read)]
     error = 0.0
     for low in range(bins):
         inside = [n for n, chance in enumerate(stated) if low <= chance * bins < low + 1 or (low == bins - 1 and chance >= 1)]
         error += abs(sum(stated[n] - right[n] for n in inside))
     count = max(len(stated), 1)
     return error / count, sum((a - b) ** 2 for a, b in zip(stated, right, strict=True)) / count, len(stated)
+
+
+def told_attempts(read: Sequence[Read]) -> Iterator[tuple[bool, Attempt]]:
+    """All told attempts, and whether each is right in its component, operation and result."""
+    for document, said in read:
+        for number, job in enumerate(said.jobs):
+            gold = document.jobs[number].get("attempts") or () if number < len(document.jobs) else ()
+            facts = {(one["component"], one["operation"], one["result"]) for one in gold}
+            for attempt in job.attempts:
+                yield (attempt.component, attempt.operation.value, attempt.result.value) in facts, attempt
 
 
 @dataclass(frozen=True)

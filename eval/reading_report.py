@@ -25,7 +25,7 @@ from kbindex.records import SourceKind, Told
 def reading_lines(documents: Sequence[LabelledDocument], tools: ReadingTools, errors: bool) -> Iterator[str]:
     """Read the documents and give the lines of the report."""
     started = time.monotonic()
-    read = [(document, _read(document, tools)) for document in documents]
+    read = read_documents(documents, tools)
     yield f"{len(read)} documents read in {time.monotonic() - started:.1f} s"
     punctuated = [one for one in read if one[0].form is SourceKind.RECORDING and not one[0].raw]
     raw = [one for one in read if one[0].raw]
@@ -38,11 +38,11 @@ def reading_lines(documents: Sequence[LabelledDocument], tools: ReadingTools, er
         yield f"== {title}: {len(chosen)} documents"
         kind, sentences = score_kinds(chosen)
         yield f"{'kind macro-F1':<22} {kind:.3f}  ({sentences} sentences)"
-        yield from (f"{name:<22} {row}" for name, row in _score(chosen, tools).rows())
+        yield from (f"{name:<22} {row}" for name, row in score_jobs(chosen, tools).rows())
     pk, window_diff, passages = score_boundaries(read)
     yield "== over all documents"
     yield f"{'passage boundaries':<22} Pk {pk:.3f}, WindowDiff {window_diff:.3f}  ({passages} passages)"
-    plain = [(replace(one, jobs=tuple(with_plain_names(one.jobs, tools.lexicon))), told) for one, told in read]
+    plain = with_plain_jobs(read, tools)
     yield f"{'result at its place':<22} {_share(score_result_places(plain))}"
     error, brier, attempts = score_calibration(plain)
     yield f"{'confidence':<22} expected calibration error {error:.3f}, Brier {brier:.3f}  ({attempts} attempts)"
@@ -54,7 +54,18 @@ def reading_lines(documents: Sequence[LabelledDocument], tools: ReadingTools, er
         yield from _error_lines(read, tools)
 
 
-def _score(read: Sequence[Read], tools: ReadingTools) -> ReadingScore:
+def read_documents(documents: Sequence[LabelledDocument], tools: ReadingTools) -> list[Read]:
+    """Read each document from its words."""
+    return [(document, _read(document, tools)) for document in documents]
+
+
+def with_plain_jobs(read: Sequence[Read], tools: ReadingTools) -> list[Read]:
+    """The same with the components of gold under the lexicon's names."""
+    return [(replace(one, jobs=tuple(with_plain_names(one.jobs, tools.lexicon))), told) for one, told in read]
+
+
+def score_jobs(read: Sequence[Read], tools: ReadingTools) -> ReadingScore:
+    """Score what the jobs tell."""
     return score_all([(with_plain_names(document.jobs, tools.lexicon), told.jobs) for document, told in read])
 
 
@@ -75,7 +86,7 @@ def _leak_lines(read: Sequence[Read], errors: bool) -> Iterator[str]:
 
 def _error_lines(read: Sequence[Read], tools: ReadingTools) -> Iterator[str]:
     for document, told in read:
-        rows = _score([(document, told)], tools).rows()
+        rows = score_jobs([(document, told)], tools).rows()
         wrong = [f"{name} {row}" for name, row in rows if "0 wrong, 0 missed" not in row]
         yield f"{document.path}: {'; '.join(wrong)}"
 

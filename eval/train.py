@@ -27,8 +27,6 @@ from kbindex.reading.catalogue import PartWords
 from kbindex.reading.lexicon import load_lexicon
 from kbindex.reading.sentences import bare_word
 
-_FIRST_WINDOWS = (106, 213, 320)
-"""The first window of a document is one of these long, so that cuts between windows fall elsewhere every time."""
 _BATCH_TOKENS = 1100
 _SHUFFLED_TOGETHER = 64
 _STREAMS = 0.6
@@ -46,6 +44,10 @@ class Course:
     hidden_words: float = 0.08
     warm_up: float = 0.08
     seed: int = 0
+    tuned_layers: int = 4
+    """How many of the encoder's six layers learn; the lower ones and the word vectors stay."""
+    windows: tuple[int, ...] = (106, 213, 320)
+    """The first window of a document is one of these long, so that cuts between windows fall elsewhere every time."""
     rank: int = 48
     """Singular values that are kept of what a matrix has learnt."""
 
@@ -98,9 +100,9 @@ def train(documents: Sequence[LabelledDocument], course: Course = Course()) -> R
     sources = prepare(documents, weights)
     lexicon = load_lexicon()
     parts = encode_parts(lexicon.phrases)
-    teaching = Teaching(sources, PartWords(parts.names, lexicon), random.Random(course.seed))
+    teaching = Teaching(sources, PartWords(parts.names, lexicon), course)
     torch.manual_seed(course.seed)
-    reader = Reader(weights, parts)
+    reader = Reader(weights, parts, course.tuned_layers)
     reader.train()
     optimizer = _optimizer(reader, course)
     rates = [group["lr"] for group in optimizer.param_groups]
@@ -148,8 +150,9 @@ def _stream_loss(reader: Reader, stream: Stream, states: torch.Tensor) -> torch.
 class Teaching:
     """Makes the batches of each epoch: one form of each document, some of the recordings also as streams."""
 
-    def __init__(self, sources: Sequence[Source], words: PartWords, chance: random.Random) -> None:
-        self._sources, self._words, self._chance = sources, words, chance
+    def __init__(self, sources: Sequence[Source], words: PartWords, course: Course) -> None:
+        self._sources, self._words, self._windows = sources, words, course.windows
+        self._chance = random.Random(course.seed)
         self._made: dict[tuple[int, str, int], Lesson] = {}
 
     def batches(self) -> Iterator[list[Lesson | Stream]]:
@@ -167,7 +170,7 @@ class Teaching:
             yield from groups
 
     def _items(self, number: int, source: Source) -> Iterator[Lesson | Stream]:
-        key = (number, self._chance.choice(list(source.forms)), self._chance.choice(_FIRST_WINDOWS))
+        key = (number, self._chance.choice(list(source.forms)), self._chance.choice(self._windows))
         form, tokens = source.forms[key[1]]
         if key not in self._made:
             self._made[key] = make_lesson(form, key[2], tokens, self._words)

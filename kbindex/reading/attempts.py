@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
+from kbindex.reading.confidence import Trust
 from kbindex.reading.events import Work
 from kbindex.reading.result_choice import ResultChoice, Shown
 from kbindex.records import Attempt, By, Operation, Outcome, Result, Sentence
@@ -24,7 +25,9 @@ class _Open:
     partners: set[int] = field(default_factory=set)
 
 
-def read_attempts(told: Sequence[Work], sentences: Sequence[Sentence], choice: ResultChoice) -> tuple[Attempt, ...]:
+def read_attempts(
+    told: Sequence[Work], sentences: Sequence[Sentence], choice: ResultChoice, trust: Trust
+) -> tuple[Attempt, ...]:
     """Turn work into attempts, what others did first, else in the order in which it was told."""
     works: dict[tuple[str, Operation, By], Work] = {}
     for work in told:
@@ -34,7 +37,7 @@ def read_attempts(told: Sequence[Work], sentences: Sequence[Sentence], choice: R
     _pair(attempts)
     ordered = sorted(range(len(attempts)), key=lambda n: (attempts[n].work.by is By.US, n))
     numbers = {place: number for number, place in enumerate(ordered, start=1)}
-    return tuple(_make_attempt(place, attempts, numbers, sentences) for place in ordered)
+    return tuple(_make_attempt(place, attempts, numbers, sentences, trust) for place in ordered)
 
 
 def _show(work: Work, places: Sequence[int], choice: ResultChoice) -> Shown:
@@ -62,7 +65,9 @@ def _together(one: _Open, other: _Open) -> bool:
     return same and one.shown.sentence is not None
 
 
-def _make_attempt(place: int, attempts: Sequence[_Open], numbers: dict[int, int], sentences: Sequence[Sentence]) -> Attempt:
+def _make_attempt(
+    place: int, attempts: Sequence[_Open], numbers: dict[int, int], sentences: Sequence[Sentence], trust: Trust
+) -> Attempt:
     one = attempts[place]
     told = sentences[one.work.sentence]
     result = None if one.shown.sentence is None else sentences[one.shown.sentence]
@@ -77,7 +82,7 @@ def _make_attempt(place: int, attempts: Sequence[_Open], numbers: dict[int, int]
         result_at=result.at if result else None,
         text=told.text,
         result_text=result.text if result else "",
-        confidence=round(min(one.work.chance, one.shown.chance), 3),
+        confidence=round(trust.of(one.work, one.shown), 3),
     )
 
 

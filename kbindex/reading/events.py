@@ -42,13 +42,14 @@ _STOP_WORDS = frozenset(
 
 @dataclass(frozen=True)
 class Work:
-    """An attempt told in sentence number `sentence`; `chance` is that of an attempt on this very component."""
+    """An attempt told in sentence number `sentence`; `chance` is that of an attempt, `component_chance` that of this part."""
 
     sentence: int
     operation: Operation
     component: str
     by: By
     chance: float
+    component_chance: float = 1.0
     joint_cue: bool = False
 
 
@@ -64,7 +65,7 @@ def _find_work(number: int, text: str, verdict: Judged, lexicon: Lexicon) -> lis
     by = By.OTHER if verdict.by_other >= _OTHERS else By.US
     joint = _JOINT_RE.search(text) is not None
     done = {one.component: one for one in _worked_on(text, verdict, lexicon)}
-    return [Work(number, one.operation, one.component, by, verdict.attempt * one.chance, joint) for one in done.values()]
+    return [Work(number, one.operation, one.component, by, verdict.attempt, one.chance, joint) for one in done.values()]
 
 
 def _worked_on(text: str, verdict: Judged, lexicon: Lexicon) -> list[Pointed]:

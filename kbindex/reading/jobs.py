@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from kbindex.reading import labels
 from kbindex.reading.attempts import judge_outcome, read_attempts
 from kbindex.reading.catalogue import Catalogue
+from kbindex.reading.confidence import Trust
 from kbindex.reading.events import find_work
 from kbindex.reading.findings import read_cautions, read_checks, read_symptoms
 from kbindex.reading.heads import Heads
@@ -59,6 +60,7 @@ class Knowledge:
     lexicon: Lexicon
     heads: Heads
     catalogue: Catalogue
+    trust: Trust
     settings: Settings
 
 
@@ -114,7 +116,7 @@ def _read_job(part: _Part, machine: str | None, verdicts: Verdicts, known: Knowl
     lexicon, settings, judged = known.lexicon, known.settings, verdicts.judged
     texts = [sentence.text for sentence in part.sentences]
     path = part.document.path
-    attempts = read_attempts(find_work(part.sentences, judged, lexicon), part.sentences, verdicts.choice)
+    attempts = read_attempts(find_work(part.sentences, judged, lexicon), part.sentences, verdicts.choice, known.trust)
     outcome, fixed_by = judge_outcome(attempts)
     file_number = labels.file_job_number(path) if part.number == 0 else None
     own, earlier = labels.split_own_and_earlier(texts, file_number)

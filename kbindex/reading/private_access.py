@@ -19,7 +19,7 @@ from kbindex.reading.private_words import (
 
 _SPOKEN = rf"(?:{FIGURE}|\d{{1,4}})(?:[ \t,-]{{1,2}}(?:{FIGURE}|\d{{1,4}})\b){{1,9}}"
 _TAIL = r"(?:(?:[ \t,]+(?:then|and))?[ \t]?[#*]{1,2}|[ \t,]+(?:and[ \t]+|then[ \t]+)?(?:the[ \t]+)?(?:pound|hash|star|asterisk|hashtag)\b(?:[ \t]+(?:key|sign))?)?"
-_CODE = rf"(?P<code>(?:{_SPOKEN}|[#*]?(?:\d[ \t.-]){{2,7}}\d|[#*]?[A-Za-z]?-?\d[\dA-Za-z]{{2,9}}){_TAIL})(?!\w)"
+_CODE = rf"(?P<code>(?:{_SPOKEN}|[#*]?(?:\d[ \t.-]){{2,7}}\d|\d{{1,2}}[#*]\d{{3,6}}|[B-HJ-Z][ \t]\d{{4}}|[#*]?[A-Za-z]?-?\d[\dA-Za-z]{{2,9}}){_TAIL})(?!\w)"
 
 _BARRIER = (
     r"(?:gate|lock[ -]?box(?:es)?|key[ -]?(?:safe|box)|alarm|entry|entrance|garage|lobby|intercom|padlock|keypad|buzzer|bz|bzr|"

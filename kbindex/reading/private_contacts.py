@@ -56,6 +56,13 @@ _NOT_PHONE_BEFORE_RE = compile_bounded(
     r"(?:no\.?|num(?:ber)?|#|is|was|[:=])?[ \t]*(?:no\.?|is|[:=#])?[ \t]*|#[ \t]*)$",
     re.IGNORECASE,
 )
+_PART_BEFORE_RE = compile_bounded(
+    r"\b(?:part|p/n|pn|p\.n\.|model|serial|s/n|sn|mod|item|sku|ref)\b[^.\n]{0,24}$", re.IGNORECASE
+)
+_OWN_NUMBER_RE = compile_bounded(
+    r"\b(?:his|her|their|my|whose)[ \t]+(?:\w+[ \t]+)?(?:number|phone|mobile|cell|line)\b", re.IGNORECASE
+)
+""" "His number for the invoice is ..." is no invoice's number."""
 _FIGURE_RE = compile_bounded(rf"{FIGURE}|\d+", re.IGNORECASE)
 _GAP = r"[ \t,.-]{1,3}(?:(?:uh|um|er|erm|dash|hyphen|then|and)[ \t,.]{1,3})?"
 _FIGURE_RUN_RE = compile_bounded(
@@ -109,10 +116,11 @@ def _find_written(text: str) -> Iterator[Span]:
     for pattern in _WRITTEN_RES:
         for match in pattern.finditer(text):
             is_reading = not re.search("[-(+]", match.group()) and _UNIT_RE.match(text, match.end()) is not None
-            before = text[max(0, match.start() - 30) : match.start()]
-            if re.match(r"\(?555\D{0,4}01", match.group()):
-                before = before.rstrip(" \t#")
-            if not (is_reading or _TIMES_RE.fullmatch(match.group()) or _NOT_PHONE_BEFORE_RE.search(before)):
+            before = text[max(0, match.start() - 45) : match.start()]
+            is_other = _NOT_PHONE_BEFORE_RE.search(before) is not None and _OWN_NUMBER_RE.search(before) is None
+            if re.match(r"\(?555\D{0,4}01", match.group()):  # set apart for made-up telephones: hardly ever anything else
+                is_other = is_other and _PART_BEFORE_RE.search(before.rstrip(" \t#")) is not None
+            if not (is_reading or _TIMES_RE.fullmatch(match.group()) or is_other):
                 yield match.span()
     yield from (match.span(1) for match in _STUCK_RE.finditer(text))
     for match in _CUED_RE.finditer(text):
@@ -147,7 +155,7 @@ def _is_spoken_phone(text: str, match: re.Match[str]) -> bool:
     cue = _CUE_END_RE.search(before)
     if cue is None or _is_of_catalogue(before, cue.start(), cue.group()) or _UNIT_RE.match(text, match.end()):
         return False
-    return len(digits) >= 6 or _SHORT_CUE_RE.match(cue.group()) is not None
+    return len(digits) >= 6 or re.search(r"\b(?:last|ends?|ext)", cue.group(), re.IGNORECASE) is not None
 
 
 def _is_sum_of_words(words: str) -> bool:

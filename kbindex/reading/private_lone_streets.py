@@ -38,7 +38,7 @@ _APART_RE = compile_bounded(
 )
 _AFTER_NAME_RE = compile_bounded(r"(?<![\w'])([A-Z][\w'-]+)[ \t]+$")
 _LED_RE = compile_bounded(
-    r"(?:^|[,;(|/]|[ \t]{2}|\n|\b(?:at|on|to|of|from|near|off|in|address|by)|[ \t]-|\b(?:mr|mrs|ms|miss|dr|mister)\.?[ \t][\w'-]+(?:[ \t][\w'-]+)?)[ \t]{0,3}$",
+    r"(?:^|[,;(|/]|[ \t]{2}|\n|\b(?:at|on|to|of|from|near|off|in|address|by|it'?s)|[ \t]-|\b(?:mr|mrs|ms|miss|dr|mister)\.?[ \t][\w'-]+(?:[ \t][\w'-]+)?)[ \t]{0,3}$",
     re.IGNORECASE,
 )
 _JOB_RE = compile_bounded(

@@ -11,6 +11,7 @@ from kbindex.errors import DocumentError
 from kbindex.reading.attempts import judge_outcome
 from kbindex.reading.catalogue import Catalogue
 from kbindex.reading.columns import TOLD_IN_WORDS, Column, name_columns
+from kbindex.reading.confidence import Trust
 from kbindex.reading.heads import Heads
 from kbindex.reading.households import mark_households
 from kbindex.reading.jobs import Document, Knowledge, read_document
@@ -49,7 +50,7 @@ class ReadingTools:
     @cached_property
     def known(self) -> Knowledge:
         """What documents are read with, the encoder apart."""
-        return Knowledge(self.lexicon, self.heads, Catalogue(self.heads, self.lexicon), self.settings)
+        return Knowledge(self.lexicon, self.heads, Catalogue(self.heads, self.lexicon), Trust(self.heads), self.settings)
 
     def score_ends(self, words: Sequence[str]) -> list[float]:
         """For each word of a stream the score (log odds) of a sentence ending after it."""

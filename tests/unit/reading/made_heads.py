@@ -6,6 +6,7 @@ import numpy as np
 
 from kbindex.reading.amount_links import VALUE_SIGNS
 from kbindex.reading.catalogue import CATALOGUE_DIM, PART_SIGNS
+from kbindex.reading.confidence import TRUST_SIGNS
 from kbindex.reading.kinds import HEADS
 from kbindex.reading.pointers import AMOUNT_SIGNS, CANDIDATE_SIGNS, POINTER_DIM, TURN_SIGNS
 from kbindex.reading.signs import SIGN_COUNT, TAGS, TURNS
@@ -31,6 +32,7 @@ def zero_heads() -> dict[str, np.ndarray]:
         "catalogue.query": (CATALOGUE_DIM, DIM),
         "catalogue.signs": (1, PART_SIGNS),
     }
+    sizes["trust"] = (1, TRUST_SIGNS)
     tensors = {f"{name}.weight": np.zeros(size, dtype=np.float32) for name, size in sizes.items()}
     tensors |= {f"{name}.bias": np.zeros(size[0], dtype=np.float32) for name, size in sizes.items()}
     tensors["catalogue.key"] = np.zeros((len(PARTS), CATALOGUE_DIM), dtype=np.float32)

@@ -3,9 +3,12 @@
 from collections.abc import Mapping, Sequence
 
 from made import Told, action, result, sentence, verdict
+from made_heads import zero_heads
 
 from kbindex.reading.attempts import judge_outcome, read_attempts
+from kbindex.reading.confidence import Trust
 from kbindex.reading.events import find_work
+from kbindex.reading.heads import Heads
 from kbindex.reading.kinds import Judged, Pointed
 from kbindex.reading.lexicon import load_lexicon
 from kbindex.reading.result_choice import NOTHING_SHOWN, Shown
@@ -27,7 +30,7 @@ def read(told: Told, shown: Mapping[int, tuple[str, int]] | None = None) -> tupl
     """Read sentences; `shown` says for the work in a sentence what its result is, and which sentence shows it."""
     sentences = [sentence(text, number) for number, (text, _) in enumerate(told)]
     works = find_work(sentences, [judged for _, judged in told], load_lexicon())
-    return read_attempts(works, sentences, Choosing(shown or {}))
+    return read_attempts(works, sentences, Choosing(shown or {}), Trust(Heads(zero_heads())))
 
 
 def brief(attempts: tuple[Attempt, ...]) -> list[tuple[str, str, str]]:

@@ -148,6 +148,30 @@ def test_misspelt_trade_words_are_no_names(word: str) -> None:
     assert hide_private(heading) == heading
 
 
+@pytest.mark.parametrize(
+    "text", ["strt rly in, agn ded", "cornr of rck, lukewrm wtr", "hse pwr opn, evry cyc", "low ele 28, thstat ok"]
+)
+def test_shorthand_without_vowels_is_no_name(text: str) -> None:
+    assert hide_private(text) == text
+
+
+@pytest.mark.parametrize(
+    ("text", "shown"),
+    [
+        ("and i am in 9 hopper row with the dryer", f"and i am in {HIDDEN} with the dryer"),
+        ("it's 1190 cobalt view and the lift is out", f"it's {HIDDEN} and the lift is out"),
+        ("the 2 bottom row tines were bent", "the 2 bottom row tines were bent"),
+        ("gate 3#5521, bring the drain pump", f"gate {HIDDEN}, bring the drain pump"),
+        ("Cupboard key code D 5518.", f"Cupboard key code {HIDDEN}."),
+        ("his number for the invoice is 555-0146, call after five", f"his number for the invoice is {HIDDEN}, call after five"),
+        ("the invoice is 555-0146", f"the invoice is {HIDDEN}"),
+        ("her mobile ends in oh one four six", f"her mobile ends in {HIDDEN}"),
+    ],
+)
+def test_more_ways_to_say_where_and_how_to_get_in(text: str, shown: str) -> None:
+    assert hide_private(text) == shown
+
+
 def test_words_keep_their_times_and_stops() -> None:
     words = [Word(text, i, i + 0.5, 0.9) for i, text in enumerate(["So", "Mrs.", "Tilbrook,", "call", "555-0142.", "Thanks."])]
     hidden = hide_private_words(words)
