@@ -13,7 +13,7 @@ import typer
 
 from eval import figures
 from eval.corpus import PARTS, load_part
-from eval.labelled import from_corpus, load_labelled
+from eval.labelled import LabelledDocument, from_corpus, load_labelled
 from eval.reading_report import reading_lines
 from kbindex import assemble
 from kbindex.engines.document_encoder import OnnxDocumentEncoder, data_folder, load_heads
@@ -88,8 +88,7 @@ def train() -> None:
     from eval.train import save
     from eval.train import train as train_reader
 
-    shop = load_part("shop")
-    save(train_reader([*load_labelled(LABELLED / "train"), *from_corpus(shop.items, shop.folder)]), data_folder())
+    save(train_reader(_taught()), data_folder())
     load_heads.cache_clear()
     calibrate()
 
@@ -108,8 +107,14 @@ def compare() -> None:
     from eval.baselines import compare_readers
 
     documents = load_labelled(LABELLED / "dev")
-    for line in compare_readers(load_labelled(LABELLED / "train"), documents, _tools()):
+    for line in compare_readers(_taught(), documents, _tools()):
         typer.echo(line)
+
+
+def _taught() -> list[LabelledDocument]:
+    """What the reader learns from."""
+    shop = load_part("shop")
+    return [*load_labelled(LABELLED / "train"), *from_corpus(shop.items, shop.folder)]
 
 
 def _tools() -> ReadingTools:

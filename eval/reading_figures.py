@@ -9,7 +9,7 @@ from itertools import combinations
 from typing import Any
 
 from eval.labelled import LabelledDocument, as_recording
-from eval.scoring import Hits
+from eval.scoring import Hits, align_jobs
 from kbindex.reading.joining import join_jobs
 from kbindex.reading.privacy import find_private
 from kbindex.records import Attempt, Job, Passage, Result, SourceKind, Told
@@ -99,7 +99,7 @@ def score_result_places(read: Sequence[Read]) -> Hits:
         if document.form is not SourceKind.RECORDING:
             continue
         times = _times(document)
-        for gold, job in zip(document.jobs, said.jobs, strict=False):
+        for gold, job in _paired(document, said):
             for attempt, found in _found(gold, job):
                 if attempt.get("result_at") and found.result is not Result.UNTESTED and found.result_at:
                     right = _points_right(document, attempt, found, times)
@@ -151,11 +151,16 @@ def score_calibration(read: Sequence[Read], bins: int = 10) -> tuple[float, floa
 def told_attempts(read: Sequence[Read]) -> Iterator[tuple[bool, Attempt]]:
     """All told attempts, and whether each is right in its component, operation and result."""
     for document, said in read:
-        for number, job in enumerate(said.jobs):
-            gold = document.jobs[number].get("attempts") or () if number < len(document.jobs) else ()
+        gold_of = {id(job): gold for gold, job in _paired(document, said)}
+        for job in said.jobs:
+            gold = gold_of.get(id(job), {}).get("attempts") or ()
             facts = {(one["component"], one["operation"], one["result"]) for one in gold}
             for attempt in job.attempts:
                 yield (attempt.component, attempt.operation.value, attempt.result.value) in facts, attempt
+
+
+def _paired(document: LabelledDocument, said: Told) -> list[tuple[Mapping[str, Any], Job]]:
+    return [(gold, job) for gold, job in align_jobs(document.jobs, said.jobs)[0] if job]
 
 
 @dataclass(frozen=True)
@@ -173,8 +178,7 @@ def score_joins(read: Sequence[Read]) -> JoinFigures:
         tellings: list[tuple[str, Job, Mapping[str, Any]]] = []
         for document, said in read:
             if document.voice == voice:
-                jobs = zip(document.jobs, said.jobs, strict=False)
-                tellings += [(gold["key"], job, gold) for gold, job in jobs]
+                tellings += [(gold["key"], job, gold) for gold, job in _paired(document, said)]
         joined = join_jobs([job for _, job, _ in tellings])
         keys = [key for key, _, _ in tellings]
         figures.joins.add(_pairs(keys, keys), _pairs(joined.ids, keys))

@@ -69,12 +69,24 @@ class ReadingScore:
 
 
 def score_document(score: ReadingScore, gold: Sequence[Mapping[str, Any]], told: Sequence[Job]) -> None:
-    """Add one document. Results are scored on the attempts that were found; jobs are aligned by their order."""
+    """Add one document. Results are scored on the attempts that were found; jobs are aligned by row, else by their order."""
     score.job_count.add(range(len(gold)), range(len(told)))
-    for number, job in enumerate(gold):
-        _score_job(score, job, told[number] if number < len(told) else None)
-    for extra in told[len(gold) :]:
-        score.attempts.add((), _attempts_of(extra))
+    pairs, extra = align_jobs(gold, told)
+    for job, found in pairs:
+        _score_job(score, job, found)
+    for unasked in extra:
+        score.attempts.add((), _attempts_of(unasked))
+
+
+def align_jobs(
+    gold: Sequence[Mapping[str, Any]], told: Sequence[Job]
+) -> tuple[list[tuple[Mapping[str, Any], Job | None]], list[Job]]:
+    """Pair a document's gold jobs with the told ones, by the row of a table or by their order; and what is told too much."""
+    if any(job.get("row") for job in gold):
+        by_row = {job.sources[0].row: job for job in told}
+        pairs = [(job, by_row.pop(job.get("row"), None)) for job in gold]
+        return pairs, list(by_row.values())
+    return [(job, told[n] if n < len(told) else None) for n, job in enumerate(gold)], list(told[len(gold) :])
 
 
 def _attempts_of(job: Job | None) -> list[tuple[str, str]]:

@@ -89,14 +89,16 @@ def _make_attempt(
 def judge_outcome(attempts: Sequence[Attempt]) -> tuple[Outcome, int | None]:
     """Tell how a job ended, and the order number of the attempt that cured it.
 
-    The last attempt decides: cured, came back, or never tested. Attempts that were all tested without a cure leave the job
-    not fixed; a job without any attempt is untested.
+    The last attempt decides: cured, came back, or never tested. Attempts that were tested without a cure leave the job not
+    fixed, also those after an earlier cure that had come back; a job without any attempt is untested.
     """
+    tested_since = False
     for attempt in reversed(attempts):
         if attempt.result is Result.FIXED:
             return Outcome.FIXED, min(attempt.order, *attempt.together_with, attempt.order)
         if attempt.result is Result.CAME_BACK:
-            return Outcome.CAME_BACK, None
+            return (Outcome.NOT_FIXED if tested_since else Outcome.CAME_BACK), None
         if attempt.result is Result.UNTESTED and attempt.by is By.US:
             return Outcome.UNTESTED, None
+        tested_since |= attempt.by is By.US or attempt.result is not Result.UNTESTED
     return (Outcome.NOT_FIXED if attempts else Outcome.UNTESTED), None

@@ -11,7 +11,7 @@ from kbindex.reading.attempts import judge_outcome
 from kbindex.records import Attempt, Job
 
 DOUBTFUL_BELOW = 0.4
-"""Confidence below which a person should look at an attempt before it counts: on the dev voices 17 of the 23 below it are wrong."""
+"""Confidence below which a person should look at an attempt before it counts: on the dev voices 16 of the 23 below it are wrong."""
 _SLIP_S = 2
 """Another hearing, or other cuts between sentences, may set the start of one this far off."""
 

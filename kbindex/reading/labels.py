@@ -29,6 +29,12 @@ _SPOKEN_OPENING_RE = re.compile(
     rf"^\W*(?:(?:okay|ok|right|alright|hello|hey|so|this is|here is|it'?s|number|job|ticket)\W+){{0,3}}(?P<no>{_DIGIT_WORD}(?:[\s-]+{_DIGIT_WORD}){{1,3}})(?=\W|$)",
     re.IGNORECASE,
 )
+_TOLD_RE = re.compile(
+    r"\b(?:(?:this is|this'?ll be|here is|here'?s|we are on|we'?re on|i'?m on)\s+(?P<no>\d{4,6})|it'?s\s+(?P<long>\d{5}))\b"
+    r"(?!\s*(?:v\b|volts?|ohms?|psi|deg|min|hrs?|hours?|cycles?|w\b|watts?|rpm|microfarad|[a-z]+ (?:street|road|lane|avenue)))",
+    re.IGNORECASE,
+)
+_OPENING_SENTENCES = 6
 _LETTERED_RE = re.compile(rf"\b{_JOB_WORD}\s*(?:number|no\.?|#|is|:)*\s*#?\s*(?P<no>[a-z][\s-]?\d{{2,5}})\b", re.IGNORECASE)
 _NUMBER_WORD_RE = re.compile(rf"\b(?:number|num\.?|no\.)\s*(?P<no>{_SPOKEN_NUMBER})", re.IGNORECASE)
 _LEADING_RE = re.compile(
@@ -74,7 +80,7 @@ _ISO_RE = re.compile(r"(?<!\d)(?P<year>20\d\d)[-_./]?(?P<month>\d\d)[-_./]?(?P<d
 _SLASH_RE = re.compile(r"(?<![\d/])(?P<one>\d{1,2})[/.-](?P<two>\d{1,2})[/.-](?P<year>20\d\d|\d\d)(?![\d/])")
 _NAMED_RE = re.compile(
     rf"\b(?:{_MONTH}\s+(?P<day>\d{{1,2}})(?:st|nd|rd|th)?(?:,?\s+(?P<year>20\d\d))?|"
-    rf"(?P<day2>\d{{1,2}})(?:st|nd|rd|th)?\s+(?:of\s+)?{_MONTH.replace('month', 'month2')}(?:,?\s+(?P<year2>20\d\d))?)\b",
+    rf"(?P<day2>\d{{1,2}})(?:st|nd|rd|th)?\s+(?:of\s+)?{_MONTH.replace('month', 'month2')}(?:,?\s+'?(?P<year2>20\d\d|[23]\d(?!\s*(?:%|min|deg|x\b|\d))))?)\b",
     re.IGNORECASE,
 )
 
@@ -122,7 +128,8 @@ def _is_year(figures: str) -> bool:
 
 def split_own_and_earlier(texts: Sequence[str], file_number: str | None) -> tuple[str | None, str | None]:
     """Tell the document's own job number from that of the earlier job which it returns to."""
-    own, earlier = file_number or next((opening for text in texts[:3] if (opening := find_leading_number(text))), None), None
+    own = file_number or next((opening for text in texts[:3] if (opening := find_leading_number(text))), None)
+    earlier: str | None = None
     for text in texts:
         for number, start in find_job_numbers(text):
             if number == own:
@@ -135,7 +142,17 @@ def split_own_and_earlier(texts: Sequence[str], file_number: str | None) -> tupl
         bare = _BARE_EARLIER_RE.search(text)
         if bare and earlier is None and bare.group("no") != own and not _is_year(bare.group("no")):
             earlier = bare.group("no")
-    return own, earlier
+    return own or _told_number(texts, earlier), earlier
+
+
+def _told_number(texts: Sequence[str], earlier: str | None) -> str | None:
+    """ "So this is 30427": a number said at the beginning without a word for what it is."""
+    for text in texts[:_OPENING_SENTENCES]:
+        if match := _TOLD_RE.search(text):
+            number = match.group("no") or match.group("long")
+            if number != earlier and not _is_year(number):
+                return number
+    return None
 
 
 def file_job_number(path: str) -> str | None:
@@ -173,7 +190,7 @@ def _as_date(parts: dict[str, str | None], day_first: bool) -> date | None:
         if not month_name or not year_text or not day_text:
             return None
         month = int(month_name) if month_name.isdigit() else _MONTHS[month_name[:3].lower()]
-        return date(int(year_text), month, int(day_text))
+        return date(int(year_text) % 100 + 2000, month, int(day_text))
     except ValueError:
         return None
 

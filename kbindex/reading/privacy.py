@@ -6,6 +6,7 @@ doubt a word is taken out: a lost word costs a little in search, a leaked one ca
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -19,6 +20,11 @@ from kbindex.records import Word
 
 HIDDEN = "[private]"
 
+_MONTH = r"(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]{0,6}"
+_DAY_RE = re.compile(
+    rf"(?<![\w/.-])(?:\d{{1,2}}[/.-]\d{{1,2}}[/.-](?:20)?\d\d|20\d\d-\d\d-\d\d|\d{{1,2}}(?:st|nd|rd|th)?[ ]{_MONTH}\b)(?![\w/])",
+    re.IGNORECASE,
+)
 _PLAIN_SIGNS = str.maketrans("\u2019\u2018\u02bc\u2010\u2011\u2012\u2013\u2014\u00a0\u202f\u201c\u201d", "'''-----  \"\"")
 
 
@@ -35,12 +41,22 @@ def find_private(text: str, known: frozenset[str] = frozenset()) -> list[tuple[i
     codes = [*find_codes(text), *find_told_codes(text)] if has_figures(text) else list(find_codes(text))
     spans = [*contacts, *codes, *find_key_hints(text), *find_names(text, [*contacts, *barriers_of(text, codes)], known)]
     joined: list[tuple[int, int]] = []
-    for start, end in sorted(_trim(text, start, end) for start, end in spans):
+    days = [match.span() for match in _DAY_RE.finditer(text)]
+    for start, end in sorted(_trim(text, *_without_day(span, days)) for span in spans):
         if joined and not text[joined[-1][1] : start].strip(" \t,"):
             joined[-1] = (joined[-1][0], max(end, joined[-1][1]))
         elif start < end:
             joined.append((start, end))
     return joined
+
+
+def _without_day(span: tuple[int, int], days: Sequence[tuple[int, int]]) -> tuple[int, int]:
+    """Cut off the beginning of a date that follows a detail: "gate 4417, 3/12/26"."""
+    start, end = span
+    for first, last in days:
+        if start < first < end < last:
+            end = first
+    return start, end
 
 
 def _trim(text: str, start: int, end: int) -> tuple[int, int]:

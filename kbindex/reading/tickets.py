@@ -120,11 +120,19 @@ _IDENTIFYING = frozenset((Column.JOB_NO, Column.DATE, Column.MACHINE, Column.COM
 
 
 def _has_job(row: Row, table: Table) -> bool:
-    """Whether a row tells of a repair: something was complained of or done, and some machine, day or number goes with it."""
+    """Whether a row tells of a repair: something was complained of or done, and some machine, day or number goes with it.
+
+    Where no word of it is the trade's ("van 2, oil and a tire", "cup of tea"), it does not.
+    """
     filled = {table.columns.get(heading, Column.OTHER) for heading, text in row if _filled(text)}
     asked = _IDENTIFYING & set(table.columns.values())
     told = TOLD_IN_WORDS & set(table.columns.values()) - {Column.RESULT, Column.REMARKS}
-    return not (len(asked) > 1 and not asked & filled) and bool(not told or told & filled)
+    if (len(asked) > 1 and not asked & filled) or (told and not told & filled):
+        return False
+    words = ". ".join(text for _, text in _told(row, table, False))
+    trade = table.lexicon
+    found = trade.find_machines(words) or trade.find_parts(words) or trade.symptoms.find(words) or trade.operations.find(words)
+    return bool(found)
 
 
 def _prices(row: Row, table: Table) -> list[Price]:

@@ -155,6 +155,14 @@ def test_no_attempts_leave_the_job_untested_and_failures_leave_it_not_fixed() ->
     assert judge_outcome(read(told, {0: ("no_change", 1)})) == (Outcome.NOT_FIXED, None)
 
 
+def test_what_was_tried_in_vain_after_a_cure_had_come_back_leaves_the_job_not_fixed() -> None:
+    told = [action("Put a new latch in.", "door latch"), result("Same code again since Monday.", "came_back")]
+    further = [action("Then a new control board.", "control board"), result("Same thing.", "no_change")]
+    shown = {0: ("came_back", 1), 2: ("no_change", 3)}
+    assert judge_outcome(read(told, shown)) == (Outcome.CAME_BACK, None)
+    assert judge_outcome(read([*told, *further], shown)) == (Outcome.NOT_FIXED, None)
+
+
 def _pointing(text: str, *named: Pointed, listed: Mapping[str, float] | None = None) -> tuple[str, Judged]:
     _, judged = action(text)
     return text, Judged(judged.chances, None, named, listed or {})

@@ -26,6 +26,8 @@ from kbindex.reading.lexicon import load_lexicon
         ("Monday, March 2nd 2026", "2026-03-02"),
         ("3/4/2026 dw", "2026-03-04"),
         ("27/04/26", "2026-04-27"),
+        ("12 Jan 26 - walks in the spin", "2026-01-12"),
+        ("3 may 20 min wait", None),
         ("2026-05-06", "2026-05-06"),
         ("half of 3/4 are fine", None),
         ("the thirty-first of February twenty twenty-six", None),
@@ -64,6 +66,11 @@ def test_a_number_that_opens(text: str, number: str | None) -> None:
 
 def test_the_earlier_job_of_a_return_visit() -> None:
     assert split_own_and_earlier(["job 2131, dryer", "this is a callback on job 2094"], None) == ("2131", "2094")
+
+
+def test_a_number_told_at_the_beginning_without_a_word_for_it() -> None:
+    assert split_own_and_earlier(["Right, it's Wednesday.", "And this is 30434, a washer."], None) == ("30434", None)
+    assert split_own_and_earlier(["this is 2400 watts"], None) == (None, None)
 
 
 def test_number_in_a_file_name() -> None:

@@ -164,6 +164,8 @@ def test_shorthand_without_vowels_is_no_name(text: str) -> None:
         ("gate 3#5521, bring the drain pump", f"gate {HIDDEN}, bring the drain pump"),
         ("Cupboard key code D 5518.", f"Cupboard key code {HIDDEN}."),
         ("his number for the invoice is 555-0146, call after five", f"his number for the invoice is {HIDDEN}, call after five"),
+        ("d/w, lockbox 9926, 3/12/26", f"d/w, lockbox {HIDDEN}, 3/12/26"),
+        ("mrs Tilbury 14 Quill st, 9 march 2026", f"mrs {HIDDEN}, 9 march 2026"),
         ("the invoice is 555-0146", f"the invoice is {HIDDEN}"),
         ("her mobile ends in oh one four six", f"her mobile ends in {HIDDEN}"),
     ],

@@ -69,6 +69,8 @@ def test_rows_without_a_repair_hold_no_job() -> None:
     assert [one.has_job for one in read(rows_of(SPRING))] == [True, True, False, True, True]
     closed = [*SPRING[:3], ("615", "3/9/26", "", "", "", "", "", "holiday", "", "")]
     assert [one.has_job for one in read(rows_of(closed))] == [True, True, False]
+    errand = [*SPRING[:3], ("", "3/9/26", "", "the old van", "oil and one tire", "", "", "", "61.20", "")]
+    assert [one.has_job for one in read(rows_of(errand))] == [True, True, False]
 
 
 def test_a_table_of_notes_alone_has_jobs() -> None:
