@@ -61,12 +61,12 @@ _HEADINGS: tuple[tuple[Column, float, str], ...] = (
     (Column.REMARKS, 2, r"\bnotes?\b|remark|comment|\bextra|\btips?\b|thoughts|opinion|\bnotas?\b|anything else|\brant\b|mutter"),
     (Column.FOUND, 3, r"\bnot (?:bought|changed|replaced|needed|guilty)|\bkept\b|ruled out|left alone|looked at|poked|\bmeter\b|\breadings?\b|measure|diagnos|inspect|what (?:i|we) (?:look|see|saw|found)|examined|probed"),
     (Column.FOUND, 2, r"\bfound\b|finding|\bsaw\b|check(?:ed|s)?\b|\btests?\b|\bcause|observ|suspect|\blook"),
-    (Column.RESULT, 3, r"result|outcome|test run|trial|any good|did the trick|happy|\bproof\b|how (?:it|she|he|they|things|i left|we left)|did it (?:work|obey|hold|help)|turned out|worked\??$|came out|upshot|tick or"),
+    (Column.RESULT, 3, r"\b(?:says|reads|does|goes|is|how) (?:it |she |he )?now\b|result|outcome|test run|trial|any good|did the trick|happy|\bproof\b|how (?:it|she|he|they|things|i left|we left)|did it (?:work|obey|hold|help)|turned out|worked\??$|came out|upshot|tick or"),
     (Column.RESULT, 2, r"\bwork(?:ed|ing|s)\b|status|\bfixed\b|\bok\b|\bafter|solved|cured|did it|\bend(?:ed|ing)?\b|\bleft\b|obey|^\W*now\W*$|verdict|\bwent\b|what came|\bfinal|success|afterwards|\bresultado"),
     (Column.COMPLAINT, 4, r"(?:cust\w*|client|owner|caller|tenant|they|she|he|folks?)'?s? (?:says?|said|states?|stated|told|tells?|compl\w*|reports?|reported|rang about)"),
     (Column.COMPLAINT, 3, r"complain|problem|symptom|gripe|\bmoan|grumbl|trouble|what'?s wrong|reported|call reason|concern|\bqueja|\bfalla\b|paining|\bailing|\bails\b|eat(?:in|ing)\b"),
     (Column.COMPLAINT, 2, r"\bissue|\bfault|\bsays?\b|\bsaid\b|\bwrong|\bbeef\b|\bwhin|\bmatter\b|bother|misbehav|\bacting|\breason\b|\bwhy\b|\btells? (?:me|us)|\bpain|\bgrief\b|\bcry|\bdoing\b"),
-    (Column.WORK, 3, r"(?:what|stuff|things?) (?:i|we|my|was|had)\b.{0,14}\b(?:did|done|do|hands?)\b|work (?:done|performed|carried)|\bmy hands?\b|what (?:i|we) d[oi]|performed|treatment|remedy"),
+    (Column.WORK, 3, r"(?:what|stuff|things?) (?:i|we|my|was|had)\b.{0,14}\b(?:did|done|do|hands?)\b|work (?:done|performed|carried)|\bmy hands?\b|what (?:i|we) d[oi]|performed|treatment|remedy|^\W*mine\W*$"),
     (Column.WORK, 2, r"\bdid\b|\bwork\b|\bdone\b|action|repair|\bfix\b|what we|descr|tried|\bcure\b|\bswapped|attempt|\bsteps?\b|\bservice\b|trabajo|\brep\b"),
     (Column.PARTS, 2, r"\bparts?\b|component|replaced|\bused\b|\bspares?\b|\bmaterials?\b|fitted|installed|piezas?"),
     (Column.PARTS, 1.5, r"\bbits\b|\bpieces\b|\bnew\b"),
@@ -203,7 +203,14 @@ def _points(heading: str, texts: Sequence[str], lexicon: Lexicon) -> dict[Column
     for column, look in _LOOKS.items():
         share = look.share_of(texts, lexicon)
         points[column] = points.get(column, 0.0) + max(look.weight * (share - look.usual), look.least)
+        if column is Column.WORK and share >= _TELLS_OF_WORK:  # "played (w/ price)", "who got there first"
+            for other in (Column.PRIVATE, Column.PRICE):
+                points[other] = points.get(other, 0.0) - _NOT_OF_WORK
     return points
+
+
+_TELLS_OF_WORK, _NOT_OF_WORK = 0.5, 2.0
+"""The share of cells that tell of work from which a column is hardly one of people or prices, and the points that go for it."""
 
 
 @dataclass(frozen=True)

@@ -18,7 +18,7 @@ from kbindex.reading.jobs import Document, Knowledge, read_document
 from kbindex.reading.kinds import Judged
 from kbindex.reading.lexicon import Lexicon
 from kbindex.reading.privacy import hide_private, hide_private_words
-from kbindex.reading.result_cells import read_result_cell
+from kbindex.reading.result_cells import read_result_cell, read_result_cell_plainly
 from kbindex.reading.sentences import cut_note, cut_speech
 from kbindex.reading.states import DocumentEncoder
 from kbindex.reading.tickets import Table, Ticket, price_parts, read_tickets
@@ -219,12 +219,19 @@ def _public_text(ticket: Ticket, column: Column) -> str:
 
 
 def _with_result(attempts: tuple[Attempt, ...], cell: str, at: At) -> tuple[Attempt, ...]:
-    """Give the last attempts without a result the one that the result cell, its private details hidden, tells."""
-    result = read_result_cell(cell) if cell else Result.UNTESTED
-    if result is Result.UNTESTED or not attempts:
+    """Give the last attempts the result that the result cell, its private details hidden, tells.
+
+    What was read in that cell itself stays, unless the cell says plainly that nothing was run or that it came back.
+    """
+    if not cell or not attempts:
         return attempts
-    last = attempts[-1]
-    if last.result is not Result.UNTESTED and not (last.result is Result.FIXED and result is Result.CAME_BACK):
+    last, plainly = attempts[-1], read_result_cell_plainly(cell)
+    read_there = last.result is not Result.UNTESTED and last.result_text.strip(" .;") in cell
+    if read_there and plainly not in (Result.UNTESTED, Result.CAME_BACK):
         return attempts
+    result = read_result_cell(cell)
+    shown, words = (None, "") if result is Result.UNTESTED else (at, cell)
     group = {last.order, *last.together_with}
-    return tuple(replace(a, result=result, result_at=at, result_text=cell) if a.order in group else a for a in attempts)
+    return tuple(
+        replace(one, result=result, result_at=shown, result_text=words) if one.order in group else one for one in attempts
+    )

@@ -12,18 +12,21 @@ _YES_RE = re.compile(
 )
 _NO_RE = re.compile(
     r"^\W*(?:n|no|nope|0|false|not fixed|fail(?:ed)?|unsolved|ng|n\.g\.?|no sir|no good)\s*(?:$|[,.;:!-])|\bno (?:change|chg|luck|joy|good|help|better|difference|improvement)\b|"
-    r"\bn/?c\b|\b(?:still|same|won'?t|wont|doesn'?t|didn'?t help|unchanged|worse|as before)\b",
+    r"\bno diff\w*|\bn/?c\b|\b(?:still|same|won'?t|wont|doesn'?t|didn'?t help|unchanged|worse|as before)\b",
     re.IGNORECASE,
 )
 _BACK_RE = re.compile(
     r"\b(?:came|come|comes) back\b|\bcall-?\s?back\b|\breturned\b|\byes,? then\b|\bre-?occur\w*|\bfailed after\b|\bthen\b.*\b(?:again|agn|agin|back)\b|"
-    r"\b(?:held|ok|good|fine|work\w*|ran)\b.*\b(?:days?|wks?|weeks?|months?)\b.*\b(?:then|again|agn|back)\b",
+    r"\b(?:held|ok|good|fine|work\w*|ran)\b.*\b(?:days?|wks?|weeks?|months?)\b.*\b(?:then|again|agn|back)\b|"
+    r"\w.*\b(?:call\w*|rang|rings?|phon\w+|text\w*|e-?mails?|emailed|message|writes?|wrote|says?|said)\b.{0,40}\b(?:again|agn|same|back|as (?:ever|before))\b",
     re.IGNORECASE,
 )
 _PART_RE = re.compile(r"\b(?:part(?:ly|ial)|better|half|somewhat|improved|helped|some)\b", re.IGNORECASE)
 _UNTESTED_RE = re.compile(
     r"\bnot (?:tested|run|tried|tryed|checked|known|yet|seen|lit|switched on)\b|\bto be (?:tested|run|checked)\b|\buntested\b|\bunknown\b|\bpending\b|\btbd\b|\bn/a\b|\bno test\b|"
     r"\b(?:didn'?t|did not|couldn'?t|could not) (?:get to )?(?:try|test|run|check)\b|\b(?:no|without) power\b|\bpower (?:was |is )?off\b|\bnothing run\b|\bwait(?:ing)?\b|"
+    r"\b(?:could|can) ?n[o']t (?:be )?(?:turn|switch)\w* on\b|\bnothing could be\b|\bpower cut\b|\bwhen (?:the )?(?:pwr|power)\b|\blocked off\b|"
+    r"\b(?:run|try|test) it (?:tonight|later|tomorrow)\b|\bwill hear\b|\bseen nothing\b|\bnot (?:been )?(?:tried|seen)\b|"
     r"\bcust\w*\.? (?:to|will) (?:call|ring|test|try)\b|^\s*(?:\?+(?:\s|$)|open\s*$)",
     re.IGNORECASE,
 )

@@ -138,7 +138,8 @@ def _has_job(row: Row, table: Table) -> bool:
 def _prices(row: Row, table: Table) -> list[Price]:
     prices = []
     for heading, text in row:
-        if table.columns.get(heading) is Column.PRICE:
+        column = table.columns.get(heading)
+        if column is Column.PRICE or (column is Column.MINUTES and find_money(text)):  # "$15; 40 min"
             named = find_money(f"{heading.replace('$', ' ')} 1")
             currency = named[0].currency if named else None
             whole = _WHOLE_JOB_RE.search(heading) is not None

@@ -79,6 +79,15 @@ def test_parts_with_prices_are_prices_where_the_work_is_told_elsewhere() -> None
     assert name_columns(plain, load_lexicon())["parts"] is Column.PARTS
 
 
+def test_a_column_that_tells_of_work_is_one_of_work_whatever_else_its_heading_says() -> None:
+    rows = [
+        [("who came first", "son put in a bake element"), ("played (w/ price)", "new terminal block 22"), ("x", "heats")],
+        [("who came first", "super replaced the belt"), ("played (w/ price)", "swapped the drum roller 9"), ("x", "quiet")],
+    ]
+    named_so = name_columns(rows, load_lexicon())
+    assert (named_so["who came first"], named_so["played (w/ price)"]) == (Column.WORK, Column.WORK)
+
+
 def test_what_the_shop_says_goes_before_everything() -> None:
     headings = {column: f"column {place}" for place, column in enumerate(CELLS)}
     said = {headings[Column.WORK].upper(): "ignore", f"  {headings[Column.RESULT]}": "remarks"}
