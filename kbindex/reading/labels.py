@@ -76,11 +76,14 @@ _MONTHS = {
     for number, name in enumerate(["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"], start=1)
 }
 _MONTH = r"(?P<month>jan(?:uary)?|feb(?:ruary)?|mar(?:ch)?|apr(?:il)?|may|june?|july?|aug(?:ust)?|sept?(?:ember)?|oct(?:ober)?|nov(?:ember)?|dec(?:ember)?)\.?"
-_ISO_RE = re.compile(r"(?<!\d)(?P<year>20\d\d)[-_./]?(?P<month>\d\d)[-_./]?(?P<day>\d\d)(?!\d)")
+_ISO_RE = re.compile(
+    r"(?<!\d)(?P<year>20\d\d)(?:[-_./]?(?P<month>\d\d)[-_./]?(?P<day>\d\d)|[-/.](?P<month2>\d{1,2})[-/.](?P<day2>\d{1,2}))(?!\d)"
+)
 _SLASH_RE = re.compile(r"(?<![\d/])(?P<one>\d{1,2})[/.-](?P<two>\d{1,2})[/.-](?P<year>20\d\d|\d\d)(?![\d/])")
+_SHORT_YEAR = r"[23]\d(?!\s*(?:%|min|deg|x\b|\d))"
 _NAMED_RE = re.compile(
-    rf"\b(?:{_MONTH}\s+(?P<day>\d{{1,2}})(?:st|nd|rd|th)?(?:,?\s+(?P<year>20\d\d))?|"
-    rf"(?P<day2>\d{{1,2}})(?:st|nd|rd|th)?\s+(?:of\s+)?{_MONTH.replace('month', 'month2')}(?:,?\s+'?(?P<year2>20\d\d|[23]\d(?!\s*(?:%|min|deg|x\b|\d))))?)\b",
+    rf"\b(?:{_MONTH}\s+(?:the\s+)?(?P<day>\d{{1,2}})(?:st|nd|rd|th)?(?:(?:,?\s+(?P<year>20\d\d))|,?\s+'(?P<short>\d\d))?|"
+    rf"(?P<day2>\d{{1,2}})(?:st|nd|rd|th)?(?:\s+(?:of\s+)?|-){_MONTH.replace('month', 'month2')}(?:(?:,?\s+'?|-)(?P<year2>20\d\d|{_SHORT_YEAR}))?)\b",
     re.IGNORECASE,
 )
 
@@ -186,7 +189,8 @@ def _as_date(parts: dict[str, str | None], day_first: bool) -> date | None:
             month, day = (two, one) if (day_first and two <= 12) or one > 12 else (one, two)
             return date(year + 2000 if year < 100 else year, month, day)
         month_name = parts.get("month2") or parts.get("month")
-        year_text, day_text = parts.get("year2") or parts.get("year"), parts.get("day2") or parts.get("day")
+        year_text = parts.get("year2") or parts.get("year") or parts.get("short")
+        day_text = parts.get("day2") or parts.get("day")
         if not month_name or not year_text or not day_text:
             return None
         month = int(month_name) if month_name.isdigit() else _MONTHS[month_name[:3].lower()]

@@ -80,12 +80,10 @@ def test_parts_with_prices_are_prices_where_the_work_is_told_elsewhere() -> None
 
 
 def test_a_column_that_tells_of_work_is_one_of_work_whatever_else_its_heading_says() -> None:
-    rows = [
-        [("who came first", "son put in a bake element"), ("played (w/ price)", "new terminal block 22"), ("x", "heats")],
-        [("who came first", "super replaced the belt"), ("played (w/ price)", "swapped the drum roller 9"), ("x", "quiet")],
-    ]
-    named_so = name_columns(rows, load_lexicon())
-    assert (named_so["who came first"], named_so["played (w/ price)"]) == (Column.WORK, Column.WORK)
+    told = ["son put in a bake element, no help", "super replaced the belt himself"]
+    priced = ["swapped the terminal block, that was 22", "replaced the drum roller and the belt 9"]
+    rows = [[("who came first", one), ("played (w/ price)", other)] for one, other in zip(told, priced, strict=True)]
+    assert name_columns(rows, load_lexicon()) == {"who came first": Column.WORK, "played (w/ price)": Column.WORK}
 
 
 def test_what_the_shop_says_goes_before_everything() -> None:
