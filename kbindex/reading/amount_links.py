@@ -11,7 +11,7 @@ import numpy as np
 from kbindex.reading.amounts import Money
 from kbindex.reading.heads import Heads, sigmoid
 from kbindex.reading.lexicon import Mention
-from kbindex.reading.pointers import POINTER_DIM, describe_amount, find_named_near
+from kbindex.reading.pointers import describe_amount, find_named_near
 from kbindex.reading.states import SentenceStates
 
 if TYPE_CHECKING:
@@ -74,11 +74,10 @@ class TrainedLinks:
         candidates = find_named_near(self.mentions, place)
         if not candidates:
             return {}
-        asked = self.heads.apply(f"point.{name}.query", self._state(place, start, end)[None])[0]
         named = np.stack([self.states[one.sentence].mean_of(one.mention.start, one.mention.end) for one in candidates])
-        products = self.heads.apply(f"point.{name}.key", named) @ asked / np.sqrt(POINTER_DIM)
-        near = self.heads.apply(f"point.{name}.place", describe_amount(candidates, place, start, end))[:, 0]
+        signs = describe_amount(candidates, place, start, end)
+        scores = self.heads.point(name, self._state(place, start, end), named, signs)
         chances: dict[str, float] = {}
-        for one, chance in zip(candidates, sigmoid(products + near), strict=True):
+        for one, chance in zip(candidates, sigmoid(scores), strict=True):
             chances[one.mention.component] = max(chances.get(one.mention.component, 0.0), float(chance))
         return chances

@@ -25,6 +25,8 @@ if TYPE_CHECKING:
 CATALOGUE_DIM = 128
 """Width of the projections that are compared."""
 PART_SIGNS = 6
+_LIKELIEST = 5
+"""So many parts are told of a sentence."""
 _WORD_RE = re.compile(r"[a-z][a-z']*")
 
 
@@ -101,5 +103,5 @@ class Catalogue:
         signs = self._heads.apply("catalogue.signs", self._words.describe(text, machine, own, recent))[:, 0]
         scores = self._heads.tensors["catalogue.key"] @ asked / np.sqrt(CATALOGUE_DIM) + signs
         chances = chances_of(scores[None])[0]
-        best = np.argsort(-chances)[:5]
+        best = np.argsort(-chances)[:_LIKELIEST]
         return {self._words.names[number]: float(chances[number]) for number in best}

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
 TRUST_SIGNS = 3
 _LEAST = 0.003
+"""No chance counts as surer than this far from 0 or 1."""
 
 
 def describe_trust(work: Work, shown: Shown) -> Matrix:

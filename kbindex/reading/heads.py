@@ -24,6 +24,15 @@ class Heads:
         """Apply one linear layer to rows of states: (row_count, in) to (row_count, out)."""
         return np.asarray(rows @ self.tensors[f"{name}.weight"].T + self.tensors[f"{name}.bias"], dtype=np.float32)
 
+    def point(self, name: str, asking: Matrix, offered: Matrix, signs: Matrix) -> Matrix:
+        """Score what one state may point at: the product of two projections, plus what the places say.
+
+        `asking` is (in,), `offered` (candidate_count, dim), `signs` (candidate_count, sign_count); gives (candidate_count,).
+        """
+        asked = self.apply(f"point.{name}.query", asking[None])[0]
+        products = self.apply(f"point.{name}.key", offered) @ asked / np.sqrt(len(asked))
+        return np.asarray(products + self.apply(f"point.{name}.place", signs)[:, 0], dtype=np.float32)
+
 
 def chances_of(scores: Matrix) -> Matrix:
     """The softmax of each row."""

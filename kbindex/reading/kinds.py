@@ -16,11 +16,11 @@ from kbindex.reading.amount_links import AmountLinks, TrainedLinks
 from kbindex.reading.catalogue import Catalogue
 from kbindex.reading.heads import Heads, chances_of, sigmoid
 from kbindex.reading.lexicon import Lexicon, Mention
-from kbindex.reading.pointers import POINTER_DIM, describe_candidates, find_candidates
+from kbindex.reading.pointers import describe_candidates, find_candidates
 from kbindex.reading.result_choice import ResultChoice, TrainedChoice
 from kbindex.reading.signs import SIGN_COUNT, TAGS, TURNS, read_signs
 from kbindex.reading.states import SentenceStates
-from kbindex.records import By, Kind, Operation, Result, Sentence
+from kbindex.records import By, Kind, Operation, Sentence
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -81,10 +81,6 @@ class Judged:
     def operation(self) -> Operation:
         """The likeliest operation of an attempt told here."""
         return Operation(max(self.chances["operation"], key=self.chances["operation"].__getitem__))
-
-    def turn(self, result: Result) -> float:
-        """The chance that this result is told."""
-        return self.chances["turn"][result.value]
 
 
 @dataclass(frozen=True)
@@ -177,9 +173,7 @@ def _point(
     if not candidates:
         return ()
     named = np.stack([states[one.sentence].mean_of(one.mention.start, one.mention.end) for one in candidates])
-    products = heads.apply("point.attempt.key", named) @ heads.apply("point.attempt.query", mean[None])[0]
-    near = heads.apply("point.attempt.place", describe_candidates(candidates, place))[:, 0]
-    chances = sigmoid(products / np.sqrt(POINTER_DIM) + near)
+    chances = sigmoid(heads.point("attempt", mean, named, describe_candidates(candidates, place)))
     best = (heads.apply("operation.component", named) + operation).argmax(axis=1)
     pointed = [
         Pointed(one.mention.component, one.mention.start, one.sentence == place, float(chance), list(Operation)[number])

@@ -69,7 +69,7 @@ def find_said(text: str) -> list[SaidShare]:
     """Find all that may be a share in a text, in order, whatever the text is about."""
     said = find_shares(text)
     counted = [share for share in said if share.counted]
-    further = _apart(_reversed(text) + _bare_fractions(text) + _parts_of_any(text), counted)
+    further = _apart(_less_plain(text), counted)
     return without_corrected(sorted(said + further, key=lambda one: one.start), text)
 
 
@@ -78,13 +78,18 @@ def _shares_of(text: str, mentions: Sequence[Mention], likely: float, before: Se
     said = find_shares(text)
     counted = [share for share in said if share.counted and not _is_plain_count(text, share, likely)]
     if likely > _LIKELY:
-        counted += _apart(_reversed(text) + _bare_fractions(text) + _parts_of_any(text), counted)
+        counted += _apart(_less_plain(text), counted)
     if likely > _ANY and before:
         counted += _apart(_others(text, before) + _counted_on(text, before), counted)
     if not counted:
         return said if likely > 0.5 else []
     counted += _further(text, mentions, counted)
     return without_corrected(sorted(counted, key=lambda share: share.start), text)
+
+
+def _less_plain(text: str) -> list[SaidShare]:
+    """What is a share in talk of odds alone."""
+    return _reversed(text) + _bare_fractions(text) + _parts_of_any(text)
 
 
 def _is_plain_count(text: str, share: SaidShare, likely: float) -> bool:

@@ -99,8 +99,9 @@ def _corrected(share: SaidShare, later: list[SaidShare], text: str) -> SaidShare
     match = _BARE_CORRECTION_RE.search(text, share.end, end)
     if match is None or match.start() - share.end > _LONGEST_CORRECTION:
         return share
-    total = _TOTAL_RE.search(text[share.start : share.end])
-    whole = value_of(total.group("n")) if total else 100.0 if "%" in text[share.start : share.end] or "cent" in text else None
+    words = text[share.start : share.end]
+    total = _TOTAL_RE.search(words)
+    whole = value_of(total.group("n")) if total else 100.0 if re.search(rf"{_PERCENT}$", words, re.IGNORECASE) else None
     value = value_of(match.group("value"))
     if value is None or not whole or not share.counted or not 0 < value < whole:
         return share
