@@ -1,7 +1,8 @@
 """Labelled documents: transcripts and notes with the kind and event of every sentence, and the jobs that they tell.
 
 A transcript is a YAML file with `say`; a note is the real file with a YAML of the same name plus `.yaml` beside it (or in a
-folder of gold files). Times of transcripts are made up from a usual rate of speech.
+folder of gold files). Times of transcripts are made up from a usual rate of speech. Files of snippets (`eval.snippets`) hold
+many short documents each.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ from typing import Any
 import yaml
 
 from eval.corpus import GoldItem
+from eval.snippets import SNIPPETS, read_snippets
 from kbindex.records import At, Recording, Sentence, SourceKind, Word
 
 _SECONDS_A_WORD = 0.36
@@ -46,14 +48,27 @@ class LabelledDocument:
 
 def load_labelled(folder: Path) -> list[LabelledDocument]:
     """Load all labelled documents under a folder, by name; tables have jobs but no sentences."""
-    return [_load(file, folder) for file in sorted(folder.rglob("*.yaml"))]
+    whole = [_load(file, folder) for file in sorted(folder.rglob("*.yaml"))]
+    files = sorted(folder.rglob(f"*{SNIPPETS}"))
+    return [*whole, *(snippet for file in files for snippet in _load_snippets(file, folder))]
 
 
 def _load(file: Path, folder: Path) -> LabelledDocument:
     data = yaml.safe_load(file.read_text(encoding="utf-8"))
     spoken = "say" in data
-    entries = data.get("say") or data.get("lines") or []
     path = file.relative_to(folder).as_posix().removesuffix(".yaml") + (".vtt" if spoken else "")
+    return _document(data, path, file if spoken else file.with_suffix(""))
+
+
+def _load_snippets(file: Path, folder: Path) -> Iterator[LabelledDocument]:
+    path = file.relative_to(folder).as_posix()
+    for number, data in enumerate(read_snippets(file.read_text(encoding="utf-8"), file.stem), start=1):
+        yield _document(data, f"{path}#{number}", file)
+
+
+def _document(data: dict[str, Any], path: str, file: Path) -> LabelledDocument:
+    spoken = "say" in data
+    entries = data.get("say") or data.get("lines") or []
     timed = list(_timed([entry["text"] for entry in entries])) if spoken else [(None, None)] * len(entries)
     sentences = tuple(
         Sentence(entry["text"], entry["text"], At(path, None, start, end))
@@ -62,7 +77,7 @@ def _load(file: Path, folder: Path) -> LabelledDocument:
     labels = tuple(_label(entry, number, data) for number, entry in enumerate(entries, start=1))
     return LabelledDocument(
         path=path,
-        file=file if spoken else file.with_suffix(""),
+        file=file,
         voice=str(data.get("voice", "")),
         form=SourceKind.RECORDING if spoken else SourceKind.NOTE,
         raw=data.get("captions") == "raw",
