@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any
 
 import numpy as np
 import torch
 
 from eval.examples import Example, Piece, is_amount
-from eval.network import Amounts, Choice, Lesson, Pairs
+from eval.network import Amounts, Choice, Lesson, Listed, Pairs
 from kbindex.reading.amount_links import describe_value
-from kbindex.reading.catalogue import PartWords
+from kbindex.reading.catalogue import WORDS_BACK, PartWords, distance_row
 from kbindex.reading.kinds import HEADS
 from kbindex.reading.opinions import find_said
 from kbindex.reading.pointers import (
@@ -76,7 +76,7 @@ class _Maker:
 
     def make(self) -> Lesson:
         pieces = self._pieces
-        components, operations, unnamed = self._work()
+        components, operations, unnamed, pointed = self._work()
         shares, prices = self._amounts(find_shares, "share"), self._amounts(find_prices, "price")
         complaints = [place for place, piece in enumerate(pieces) if piece.kind == "symptom" or piece.tags]
         worked = [place for place, piece in enumerate(pieces) if piece.attempts]
@@ -106,7 +106,7 @@ class _Maker:
             operations=operations,
             unnamed_operations=unnamed,
             choices=list(self._choices(worked)),
-            listed=self._listed(worked),
+            listed=self._listed(worked, pointed),
             shares=shares,
             prices=prices,
         )
@@ -114,7 +114,7 @@ class _Maker:
     def _average(self, place: int, characters: tuple[int, int] | None) -> _Row:
         """A row that averages a piece's tokens, or those of a stretch of its characters."""
         encoding, start = self._tokens[place], self._starts[place]
-        inside = list(range(max(min(len(encoding.ids), WINDOW_TOKENS - 2), 1)))
+        inside = list(range(self._length(place)))
         if characters:
             told = enumerate(encoding.offsets[: len(inside)])
             inside = [n for n, (a, b) in told if a < characters[1] and b > characters[0]] or [0]
@@ -122,20 +122,23 @@ class _Maker:
         row[start + inside[0] : start + inside[-1] + 1] = 1 / (inside[-1] - inside[0] + 1)
         return row
 
-    def _work(self) -> tuple[Pairs | None, Any, Any]:
+    def _work(self) -> tuple[Pairs | None, Any, Any, dict[int, list[tuple[int, str]]]]:
+        """Also gives for each piece of work the numbers of its pairs with the components that they point at."""
         pairs: list[tuple[int, int, Any, float]] = []
         operations, unnamed = [], []
+        pointed: dict[int, list[tuple[int, str]]] = {}
         for place, piece in enumerate(self._pieces):
             wanted = {attempt.component: attempt.operation for attempt in piece.attempts}
             candidates = find_candidates(self._example.mentions, place) if wanted else []
             for one, sign in zip(candidates, describe_candidates(candidates, place), strict=True):
                 row = self._mention(one)
+                pointed.setdefault(place, []).append((len(pairs), one.mention.component))
                 pairs.append((place, row, sign, float(one.mention.component in wanted)))
                 if one.mention.component in wanted:
                     operations.append((place, row, _number(wanted[one.mention.component])))
             if wanted and not any(one.mention.component in wanted for one in candidates):
                 unnamed.append((place, _number(piece.attempts[0].operation)))
-        return _pairs(pairs), _columns(operations), _columns(unnamed)
+        return _pairs(pairs), _columns(operations), _columns(unnamed), pointed
 
     def _mention(self, one: Candidate) -> int:
         key = (one.sentence, one.mention.start, one.mention.end)
@@ -144,20 +147,43 @@ class _Maker:
             self._named_rows.append(self._average(one.sentence, key[1:]))
         return self._named[key]
 
-    def _listed(self, worked: Sequence[int]) -> tuple[torch.Tensor, ...] | None:
-        """For each attempt on a part of the list: its piece, the signs of all parts, the part's number."""
-        rows = []
+    def _listed(self, worked: Sequence[int], pointed: Mapping[int, Sequence[tuple[int, str]]]) -> Listed | None:
+        parts = self._parts
+        rows: list[tuple[int, _Row, int]] = []
+        words, pairs, cells = [], [], []
         for place in worked:
             piece, mentions = self._pieces[place], self._example.mentions
             own = {mention.component for mention in mentions[place]}
-            recent = {one.mention.component for one in find_candidates(mentions, place)} - own
-            signs = self._parts.describe(piece.text, piece.machine, own, recent)
-            known = [one.component for one in piece.attempts if one.component in self._parts.places]
-            rows += [(place, torch.from_numpy(signs), self._parts.places[component]) for component in known]
+            recent = {component for _, component in pointed.get(place, ())} - own
+            signs = parts.describe(piece.text, piece.machine, own, recent)
+            near = self._words_near(place)
+            for one in piece.attempts:
+                said = [(pair, component) for pair, component in pointed.get(place, ()) if component in parts.places]
+                pairs += [pair for pair, _ in said]
+                cells += [len(rows) * len(parts.names) + parts.places[component] for _, component in said]
+                rows.append((place, signs, parts.places.get(one.component, len(parts.names))))
+                words.append(near)
         if not rows:
             return None
         places, described, numbers = zip(*rows, strict=True)
-        return torch.tensor(places), torch.stack(described), torch.tensor(numbers)
+        return Listed(
+            torch.tensor(places),
+            torch.from_numpy(np.stack(described)),
+            words,
+            torch.tensor(pairs, dtype=torch.long),
+            torch.tensor(cells, dtype=torch.long),
+            torch.tensor(numbers),
+        )
+
+    def _words_near(self, place: int) -> tuple[torch.Tensor, torch.Tensor]:
+        """The rows of the tokens of a piece and of those before it, and how far back each stands."""
+        near = range(max(place - WORDS_BACK, 0), place + 1)
+        rows = [row for one in near for row in range(self._starts[one], self._starts[one] + self._length(one))]
+        back = [distance_row(place - one) for one in near for _ in range(self._length(one))]
+        return torch.tensor(rows), torch.tensor(back)
+
+    def _length(self, place: int) -> int:
+        return max(min(len(self._tokens[place].ids), WINDOW_TOKENS - 2), 1)
 
     def _choices(self, worked: Sequence[int]) -> Iterator[Choice]:
         for work in worked:

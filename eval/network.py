@@ -16,7 +16,7 @@ from torch import nn
 from torch.nn import functional
 
 from kbindex.reading.amount_links import VALUE_SIGNS
-from kbindex.reading.catalogue import CATALOGUE_DIM, PART_SIGNS
+from kbindex.reading.catalogue import CATALOGUE_DIM, PART_SIGNS, WORDS_BACK
 from kbindex.reading.confidence import TRUST_SIGNS
 from kbindex.reading.kinds import HEADS
 from kbindex.reading.pointers import AMOUNT_SIGNS, CANDIDATE_SIGNS, POINTER_DIM, TURN_SIGNS
@@ -75,17 +75,26 @@ class Reader(nn.Module):  # type: ignore[misc]
         self.layers["catalogue/query"] = nn.Linear(DIM, CATALOGUE_DIM)
         self.layers["catalogue/key"] = nn.Linear(DIM, CATALOGUE_DIM, bias=False)
         self.layers["catalogue/signs"] = nn.Linear(PART_SIGNS, 1)
+        self.layers["catalogue/word"] = nn.Linear(DIM, CATALOGUE_DIM)
+        self.layers["catalogue/near"] = nn.Embedding(WORDS_BACK + 1, 1)
+        self.layers["catalogue/pointed"] = nn.Linear(1, 1)
+        self.layers["catalogue/unlisted"] = nn.Linear(DIM, 1)
+        self.layers["catalogue/learnt"] = nn.Embedding(len(parts.names), CATALOGUE_DIM)
         self.layers["trust"] = nn.Linear(TRUST_SIGNS, 1)  # fitted apart, by `eval.calibrate`
         self._start_from_likeness()
         nn.init.constant_(self.layers["tag"].bias, _RARE_TAG_BIAS)
 
     def _start_from_likeness(self) -> None:
         """Before any training the catalogue ranks parts by the cosine of their names with the sentence."""
-        query, key = self.layers["catalogue/query"], self.layers["catalogue/key"]
+        query, word, key = (self.layers[f"catalogue/{name}"] for name in ("query", "word", "key"))
         nn.init.orthogonal_(query.weight)
         nn.init.zeros_(query.bias)
+        nn.init.zeros_(word.bias)
+        nn.init.zeros_(self.layers["catalogue/learnt"].weight)
         with torch.no_grad():
             key.weight.copy_(query.weight * _NAME_SCALE)
+            word.weight.copy_(query.weight)
+            self.layers["catalogue/near"].weight[:, 0] = -torch.arange(WORDS_BACK + 1, dtype=torch.float32)
 
     def states(self, sequences: Sequence[Sequence[int]], masked: float = 0.0) -> torch.Tensor:
         """Encode token sequences: (sequence_count, longest, dim); `masked` of the words are hidden, as a dropout of words."""
@@ -108,18 +117,37 @@ class Reader(nn.Module):  # type: ignore[misc]
         scores: torch.Tensor = products + self.layers[f"point/{pointer}/place"](pairs.signs)[:, 0]
         return scores
 
-    def rank_parts(self, means: torch.Tensor, signs: torch.Tensor) -> torch.Tensor:
-        """Score all parts of the list for sentences: (sentence_count, part_count)."""
-        keys = self.layers["catalogue/key"](self.part_vectors)
-        products = self.layers["catalogue/query"](means) @ keys.T / math.sqrt(CATALOGUE_DIM)
-        scores: torch.Tensor = products + self.layers["catalogue/signs"](signs)[..., 0]
-        return scores
+    def part_keys(self) -> torch.Tensor:
+        """What each part is compared by: its names' meaning and what training has learnt of it, (part_count, width)."""
+        keys: torch.Tensor = self.layers["catalogue/key"](self.part_vectors) + self.layers["catalogue/learnt"].weight
+        return keys
+
+    def rank_parts(self, listed: Listed, means: torch.Tensor, states: torch.Tensor, pointed: torch.Tensor) -> torch.Tensor:
+        """Score all parts of the list, and none of them, for sentences: (sentence_count, part_count + 1).
+
+        `means` are all sentences' states, `states` all tokens', `pointed` the scores of the pairs of the document.
+        """
+        keys = self.dropout(self.part_keys())
+        own = self.dropout(means[listed.places])
+        scores = self.layers["catalogue/query"](own) @ keys.T / math.sqrt(CATALOGUE_DIM)
+        scores = scores + self.layers["catalogue/signs"](listed.signs)[..., 0]
+        for row, (tokens, near) in enumerate(listed.words):
+            asked = self.layers["catalogue/word"](self.dropout(states[tokens])) @ keys.T / math.sqrt(CATALOGUE_DIM)
+            scores[row] = scores[row] + torch.logsumexp(asked + self.layers["catalogue/near"](near), 0)
+        if len(listed.pairs):
+            best = torch.zeros(scores.numel()).scatter_reduce(
+                0, listed.cells, pointed[listed.pairs], "amax", include_self=False
+            )
+            named = torch.zeros(scores.numel()).index_fill(0, listed.cells, 1.0)
+            said = self.layers["catalogue/pointed"](best[:, None])[:, 0] * named
+            scores = scores + said.view_as(scores)
+        return torch.cat([scores, self.layers["catalogue/unlisted"](own)], 1)
 
     def shipped_heads(self) -> dict[str, torch.Tensor]:
         """The layers under the names by which the package asks for them; of the catalogue its keys and names."""
         heads = {name.replace("/", "."): tensor.detach() for name, tensor in self.layers.state_dict().items()}
-        del heads["catalogue.key.weight"]
-        heads["catalogue.key"] = self.layers["catalogue/key"](self.part_vectors).detach()
+        del heads["catalogue.key.weight"], heads["catalogue.learnt.weight"]
+        heads["catalogue.key"] = self.part_keys().detach()
         heads["catalogue.names"] = torch.tensor(list("\n".join(self.part_names).encode("utf-8")), dtype=torch.uint8)
         return heads
 
@@ -182,6 +210,22 @@ class Amounts:
 
 
 @dataclass(frozen=True)
+class Listed:
+    """Work and the part of the list that it was done on, one row an attempt; the number after the last part for none of them.
+
+    `words` are the rows of the tokens in and before the sentence, with how many sentences back each stands. The pair number
+    `pairs[i]` points at a part whose cell of the (row, part) table is number `cells[i]`.
+    """
+
+    places: torch.Tensor
+    signs: torch.Tensor
+    words: Sequence[tuple[torch.Tensor, torch.Tensor]]
+    pairs: torch.Tensor
+    cells: torch.Tensor
+    wanted: torch.Tensor
+
+
+@dataclass(frozen=True)
 class Lesson:
     """A document as tensors; `spread` and `named` average the states of all its windows' tokens into sentences, mentions."""
 
@@ -199,7 +243,7 @@ class Lesson:
     operations: tuple[torch.Tensor, torch.Tensor, torch.Tensor] | None
     unnamed_operations: tuple[torch.Tensor, torch.Tensor] | None
     choices: Sequence[Choice]
-    listed: tuple[torch.Tensor, torch.Tensor, torch.Tensor] | None
+    listed: Listed | None
     shares: Amounts | None
     prices: Amounts | None
 
@@ -254,18 +298,18 @@ def _work_loss(
     reader: Reader, lesson: Lesson, operation: torch.Tensor, means: torch.Tensor, states: torch.Tensor
 ) -> torch.Tensor:
     loss = torch.zeros(())
-    if lesson.listed:
-        places, signs, wanted = lesson.listed
-        loss = loss + functional.cross_entropy(reader.rank_parts(reader.dropout(means[places]), signs), wanted, reduction="sum")
     if lesson.unnamed_operations:
         places, wanted = lesson.unnamed_operations
         loss = loss + functional.cross_entropy(operation[places], wanted, reduction="sum")
-    if lesson.named is None:
-        return loss
-    named = lesson.named @ states
-    if lesson.components:
-        loss = loss + _binary(reader.point("attempt", means, named, lesson.components), lesson.components.wanted)
-    if lesson.operations:
+    named = lesson.named @ states if lesson.named is not None else None
+    pointed = torch.zeros(0)
+    if lesson.components and named is not None:
+        pointed = reader.point("attempt", means, named, lesson.components)
+        loss = loss + _binary(pointed, lesson.components.wanted)
+    if lesson.listed:
+        scores = reader.rank_parts(lesson.listed, means, states, pointed)
+        loss = loss + functional.cross_entropy(scores, lesson.listed.wanted, reduction="sum")
+    if lesson.operations and named is not None:
         places, parts, wanted = lesson.operations
         scores = operation[places] + reader.layers["operation/component"](named[parts])
         loss = loss + functional.cross_entropy(scores, wanted, reduction="sum")

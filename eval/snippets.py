@@ -1,6 +1,6 @@
 """Snippets: short stretches of repair talk in a plain text file, each line with what it is, for training.
 
-A file holds many; a blank line parts them. `== washer raw` opens one: the machine, then nothing for punctuated speech, `raw` for
+A file holds many, parted by blank lines. `== washer raw` opens one: the machine, then nothing for punctuated speech, `raw` for
 automatic captions, or `note`. Each further line is `code | text`, one sentence or one thought of a note:
 
     sym leaks,noise | ...               a complaint with its tags
@@ -50,7 +50,9 @@ def read_snippets(text: str, voice: str) -> Iterator[dict[str, Any]]:
         head, *lines = block.strip().splitlines()
         told = re.fullmatch(r"== ([a-z ]+?)(?: (raw|note))?", head.strip())
         if not told or not lines:
-            raise ValueError(f"a snippet begins '== MACHINE', '== MACHINE raw' or '== MACHINE note', with lines below: {head!r}")
+            raise ValueError(
+                f"a snippet begins '== MACHINE', '== MACHINE raw' or '== MACHINE note', with lines below: {head!r}"
+            )
         story = _Story(told[1])
         for line in lines:
             story.add(line)
@@ -125,4 +127,3 @@ def _whole(pattern: re.Pattern[str], text: str) -> tuple[Any, ...]:
     if not (found := pattern.fullmatch(text)):
         raise ValueError(f"{text!r} has not the form of {pattern.pattern}")
     return found.groups()
-

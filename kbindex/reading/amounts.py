@@ -21,10 +21,12 @@ _SIGN_RE = re.compile(rf"(?P<sign>{_SIGN})\s?(?P<low>{_FIGURES})(?:\s*(?:-|to)\s
 _NAMED_RE = re.compile(
     rf"(?P<amount>{NUMBER})\s*-?(?:something\s+|odd\s+|or\s+so\s+|ish\s+)?"
     rf"(?P<name>dollars?|bucks?|usd|pounds?|quid|gbp|euros?|eur|rupees?|rs|inr)\b"
-    rf"(?:\s+(?:and\s+)?(?P<cents>(?>{NUMBER}))(?:\s+cents)?(?!\w|\s*-?(?:min|hour|hr|h\b|m\b|days?|for\b|times|per\b|%)))?",
+    rf"(?:\s+(?:and\s+)?(?P<cents>(?>{NUMBER}))(?:\s+cents)?(?!\w|\s*-?(?:min|hour|hr|h\b|m\b|(?:\w+ )?days?|(?:\w+ )?weeks?|months?|for\b|times|per\b|%)))?",
     re.IGNORECASE,
 )
 _SUFFIX_RE = re.compile(rf"(?P<amount>\d+,\d\d|{NUMBER})\s?(?P<sign>[$£€₹])(?!\s?\d)", re.IGNORECASE)
+_DASHED_RE = re.compile(r"(?<![\w.,:/-])(?P<amount>\d{1,3}(?:,\d{3})+|\d+)[.,](?:--?|\u2013|\u2014)(?![\w-])")
+"""Whole amounts as written in ledgers: "37.-", "58,-"."""
 _CENTS_RE = re.compile(rf"(?P<amount>{NUMBER})\s+cents\b", re.IGNORECASE)
 _POINTING_ONE_RE = re.compile(
     r"\b(?:single|every|this|that|which|each|other|new|old|last|another|no|the|good|big|small)\s+$", re.IGNORECASE
@@ -41,10 +43,10 @@ class Money:
     end: int
 
 
-def find_money(text: str) -> list[Money]:
-    """Find the amounts of money of a text in order; a range gives its middle."""
+def find_money(text: str, currency: str = "USD") -> list[Money]:
+    """Find the amounts of money of a text in order; a range gives its middle, and `currency` is that of one without a name."""
     found: list[Money] = []
-    for money in [*_signed(text), *_named(text), *_cents(text), *_suffixed(text)]:
+    for money in [*_signed(text), *_named(text), *_cents(text), *_suffixed(text), *_dashed(text, currency)]:
         if all(money.end <= other.start or money.start >= other.end for other in found):
             found.append(money)
     return sorted(found, key=lambda money: money.start)
@@ -94,6 +96,11 @@ def _suffixed(text: str) -> list[Money]:
         if amount is not None:
             found.append(Money(amount, _CURRENCY[match.group("sign")], *match.span()))
     return found
+
+
+def _dashed(text: str, currency: str) -> list[Money]:
+    values = ((match, value_of(match.group("amount"))) for match in _DASHED_RE.finditer(text))
+    return [Money(value, currency, *match.span()) for match, value in values if value is not None]
 
 
 _TIME_RE = re.compile(

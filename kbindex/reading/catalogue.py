@@ -1,13 +1,14 @@
 """Which part of the whole list a sentence of work is about, also where no name in the text says it.
 
-"So that fellow comes out", "low ele 4500", "new tile, cold face to the cold plate": the sentence's state is compared with what
-each part of the list is called, among the parts that the machine has.
+"So that fellow comes out", "low ele 4500", "new tile, cold face to the cold plate": the sentence, its words and those of the
+sentences before it are compared with what each part of the list is called, among the parts that the machine has, and what
+the sentence points at by name is weighed in. One softmax over all parts and "none of the list".
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Collection
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -25,6 +26,10 @@ if TYPE_CHECKING:
 CATALOGUE_DIM = 128
 """Width of the projections that are compared."""
 PART_SIGNS = 6
+WORDS_BACK = 4
+"""In so many sentences before the work the words are compared too."""
+UNLISTED = ""
+"""The name given to a part that the list does not have."""
 _LIKELIEST = 5
 """So many parts are told of a sentence."""
 _WORD_RE = re.compile(r"[a-z][a-z']*")
@@ -84,6 +89,29 @@ class PartWords:
         return self._fitting[machine]
 
 
+def distance_row(back: int) -> int:
+    """The row of the weights of distance for words that stand `back` sentences before the work."""
+    return min(back, WORDS_BACK)
+
+
+@dataclass(frozen=True)
+class Told:
+    """A sentence of work as the catalogue sees it.
+
+    `words` are the token states of the sentence and of those before it, nearest first, each (token_count, dim); `pointed`
+    gives the score by which the sentence points at a part that is named; `own` are the parts named in it, `recent` those
+    named shortly before.
+    """
+
+    mean: Matrix
+    words: Sequence[Matrix]
+    text: str
+    machine: str | None
+    own: Collection[str]
+    recent: Collection[str]
+    pointed: Mapping[str, float]
+
+
 class Catalogue:
     """The list of parts as the heads know it."""
 
@@ -92,16 +120,27 @@ class Catalogue:
         self._heads = heads
         self._words = PartWords(tuple(listed.split("\n")), lexicon)
 
-    def rank(
-        self, state: Matrix, text: str, machine: str | None, own: Collection[str], recent: Collection[str]
-    ) -> dict[str, float]:
-        """The chance of each likely part that the work told in a sentence was done on it, the likeliest first.
-
-        `state` is the sentence's, (dim,); `own` are the parts named in it, `recent` those named shortly before.
-        """
-        asked = self._heads.apply("catalogue.query", state[None])[0]
-        signs = self._heads.apply("catalogue.signs", self._words.describe(text, machine, own, recent))[:, 0]
-        scores = self._heads.tensors["catalogue.key"] @ asked / np.sqrt(CATALOGUE_DIM) + signs
-        chances = chances_of(scores[None])[0]
+    def rank(self, told: Told) -> dict[str, float]:
+        """The chance of each likely part that the work was done on it, the likeliest first; `UNLISTED` for none of the list."""
+        heads, words = self._heads, self._words
+        keys = heads.tensors["catalogue.key"]
+        asked = heads.apply("catalogue.query", told.mean[None])[0]
+        signs = heads.apply("catalogue.signs", words.describe(told.text, told.machine, told.own, told.recent))[:, 0]
+        scores = keys @ asked / np.sqrt(CATALOGUE_DIM) + signs + self._by_words(told.words)
+        for component, score in told.pointed.items():
+            if component in words.places:
+                scores[words.places[component]] += heads.apply("catalogue.pointed", np.array([[score]], dtype=np.float32))[0, 0]
+        unlisted = heads.apply("catalogue.unlisted", told.mean[None])[0]
+        chances = chances_of(np.concatenate([scores, unlisted])[None])[0]
         best = np.argsort(-chances)[:_LIKELIEST]
-        return {self._words.names[number]: float(chances[number]) for number in best}
+        names = (*words.names, UNLISTED)
+        return {names[number]: float(chances[number]) for number in best}
+
+    def _by_words(self, words: Sequence[Matrix]) -> Matrix:
+        """For each part how well the best of the words fits it: (part_count,)."""
+        asked = self._heads.apply("catalogue.word", np.concatenate(words))
+        rows = np.repeat([distance_row(back) for back in range(len(words))], [len(one) for one in words])
+        near = self._heads.tensors["catalogue.near.weight"][rows, 0]
+        products = asked @ self._heads.tensors["catalogue.key"].T / np.sqrt(CATALOGUE_DIM) + near[:, None]
+        most = products.max(axis=0)
+        return np.asarray(most + np.log(np.exp(products - most).sum(axis=0)), dtype=np.float32)

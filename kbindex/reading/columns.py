@@ -80,6 +80,10 @@ _SHORT_HEADINGS = {
     "sx": Column.COMPLAINT, "res": Column.RESULT, "rslt": Column.RESULT, "rs": Column.PRICE, "dt": Column.DATE,
 }  # fmt: skip
 """Headings cut short, as they stand alone."""
+_INITIALS = {
+    "d": Column.DATE, "m": Column.MACHINE, "c": Column.COMPLAINT, "w": Column.WORK, "r": Column.RESULT, "p": Column.PRICE,
+}  # fmt: skip
+"""What a heading of one letter hints at."""
 
 _PATTERNS: list[tuple[Column, float, re.Pattern[str]]] = []
 
@@ -87,8 +91,8 @@ _PATTERNS: list[tuple[Column, float, re.Pattern[str]]] = []
 def read_heading(heading: str) -> dict[Column, float]:
     """What a heading may mean, with how strongly it says so: 3 is plain, 1 a hint; empty where it says nothing."""
     text = " ".join(heading.replace("_", " ").replace("’", "'").lower().split())
-    short = _SHORT_HEADINGS.get(text.rstrip("."))
-    said: dict[Column, float] = {short: 3.0} if short else {}
+    short, initial = _SHORT_HEADINGS.get(text.rstrip(".")), _INITIALS.get(text.rstrip("."))
+    said: dict[Column, float] = {short: 3.0} if short else {initial: 1.0} if initial else {}
     for column, weight, pattern in _patterns():
         if weight > said.get(column, 0.0) and pattern.search(text):
             said[column] = weight

@@ -81,7 +81,7 @@ def _worked_on(text: str, verdict: Judged, lexicon: Lexicon) -> list[Pointed]:
     if best and best.chance >= _LIKELY_COMPONENT:
         return [best]
     listed, chance = next(iter(verdict.listed.items()), ("", 0.0))
-    if chance >= _LISTED:
+    if listed and chance >= _LISTED:
         return [Pointed(listed, 0, False, chance, verdict.operation)]
     if unknown := _unknown_component(text, lexicon):
         return [_guess(unknown, verdict.operation)]

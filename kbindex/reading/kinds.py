@@ -6,6 +6,7 @@ Weights come from `python -m eval train` and are shipped beside the trade's word
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
@@ -13,7 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from kbindex.reading.amount_links import AmountLinks, TrainedLinks
-from kbindex.reading.catalogue import Catalogue
+from kbindex.reading.catalogue import WORDS_BACK, Catalogue, Told
 from kbindex.reading.heads import Heads, chances_of, sigmoid
 from kbindex.reading.lexicon import Lexicon, Mention
 from kbindex.reading.pointers import describe_candidates, find_candidates
@@ -35,6 +36,7 @@ HEADS: Mapping[str, tuple[str, ...]] = {
     "by": tuple(by.value for by in By),
 }
 """Name of each head -> its classes. `turn` is the result that a sentence tells, `by` and `operation` speak of attempts."""
+_LEAST_CHANCE = 1e-6
 POSSIBLE_WORK = 0.25
 """Chance of an attempt from which a sentence's components are looked for."""
 
@@ -48,6 +50,12 @@ class Pointed:
     own: bool
     chance: float
     operation: Operation
+
+    @property
+    def score(self) -> float:
+        """The chance as log odds."""
+        chance = min(max(self.chance, _LEAST_CHANCE), 1 - _LEAST_CHANCE)
+        return math.log(chance / (1 - chance))
 
 
 @dataclass(frozen=True)
@@ -147,17 +155,21 @@ def judge(seen: Seen, talk: Talk, heads: Heads, catalogue: Catalogue, correct: C
         one = correct(place, one) if correct else one
         if one.attempt >= POSSIBLE_WORK:
             pointed = _point(place, means[place], operations[place], seen.states, talk.mentions, heads)
-            one = replace(one, components=pointed, listed=_list(place, means[place], talk, catalogue))
+            one = replace(one, components=pointed, listed=_list(place, seen, talk, pointed, catalogue))
         judged.append(one)
     silent = [place for place, one in enumerate(judged) if one.chances["turn"]["none"] >= 1.0]
     choice = TrainedChoice(heads, seen.rows, silent)
     return Verdicts(judged, talk.mentions, choice, TrainedLinks(heads, seen.states, talk.mentions))
 
 
-def _list(place: int, mean: Matrix, talk: Talk, catalogue: Catalogue) -> Mapping[str, float]:
+def _list(place: int, seen: Seen, talk: Talk, pointed: Sequence[Pointed], catalogue: Catalogue) -> Mapping[str, float]:
     own = {mention.component for mention in talk.mentions[place]}
-    recent = {one.mention.component for one in find_candidates(talk.mentions, place)} - own
-    return catalogue.rank(mean, talk.texts[place], talk.machine, own, recent)
+    scores: dict[str, float] = {}
+    for one in pointed:
+        scores[one.component] = max(one.score, scores.get(one.component, one.score))
+    words = [seen.states[back].tokens for back in range(place, max(place - WORDS_BACK, 0) - 1, -1)]
+    recent = set(scores) - own
+    return catalogue.rank(Told(seen.means[place], words, talk.texts[place], talk.machine, own, recent, scores))
 
 
 def _point(

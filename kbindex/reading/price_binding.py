@@ -13,6 +13,7 @@ from kbindex.reading.lexicon import Mention
 CHARGE_RE = re.compile(
     r"\b(?:(?<!no )(?<!nc )(?<!n/c )(?<!free )(?:labou?r|labr|lab)|trip|diagnos\w*|diag|call[\s-]?(?:out|fee)|service|total|bill(?:ed)?|invoice\w*|chg|charg(?:ed?|ing)|per hour|"
     r"all (?:in|told|up)|in all|altogether|visit(?:ing)?|tickets?|fee|flat|paid|pays?|gave|owes?|collected|out the door|cash|goodwill|auction|"
+    r"work(?= (?:is|was|comes?|came)\b)|"
     r"for (?:me|my \w+|us|the (?:trip|call|visit|labou?r|work|cleaning|hour|job))|(?:told|took|take) (?:her|him|them|from)|min(?:imum)? charge)\b|\bcall(?=\W*$)",
     re.IGNORECASE,
 )
@@ -30,6 +31,9 @@ _NAMED_LAST_RE = re.compile(
     r"^\s*(?:(?:each|apiece|cash|trade|and change)\s+)?(?:(?:he|she|i|we|they) )?(?:paid )?(?:for|on|worth of|of|in)\s+(?:(?:the|that|this|a|both|two|new|my|her)\s+){0,2}$",
     re.IGNORECASE,
 )
+_TIME_BEFORE_RE = re.compile(r"\b\d+ ?(?:min(?:s|utes)?|hrs?|h)\.?(?: \d{1,2})?\s*[,;:/-]?\s*$", re.IGNORECASE)
+_ALL_TOLD_RE = re.compile(r"\b(?:all (?:told|in|up)|altogether|in all)\b", re.IGNORECASE)
+"""Time and then money is what the work came to ("70 min, $105"), and so is the last amount after "all told"."""
 _UNBOUND = 9.0
 _LINKED, _USUAL_LINK = 4.0, 0.3
 """What a certain link between an amount and a component is worth, and the chance of one that says nothing."""
@@ -91,7 +95,9 @@ def _charge(text: str, money: Money, amounts: Sequence[Money]) -> float:
     begin = max([begin, *(other.end for other in amounts if other.end <= money.start)])
     end = min([end, *(other.start for other in amounts if other.start >= money.end)])
     before, after = text[begin : money.start], text[money.end : end]
-    if re.search(r"\+\s*$", text[: money.start]):
+    if re.search(r"\+\s*$", text[: money.start]) or _TIME_BEFORE_RE.search(text[: money.start]):
+        return _CHARGED_HERE
+    if _ALL_TOLD_RE.search(text[: money.start]) and money is amounts[-1]:
         return _CHARGED_HERE
     if (last := [m.end() for m in CHARGE_RE.finditer(before)]) and len(before) - last[-1] <= 12:
         return _CHARGED_HERE

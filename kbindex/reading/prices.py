@@ -26,7 +26,7 @@ _LEAST_PRICE, _MOST_PRICE = 3, 600
 _VISITS_RE = re.compile(r"\bfirst (?:visit|trip|time)\b.*\bsecond\b", re.IGNORECASE)
 _CHARGED_RE = re.compile(r"\b(?:chg|charged?|labou?r|paid|fee)\W{0,2}\s*$", re.IGNORECASE)
 _HYPOTHETICAL_RE = re.compile(
-    r"\b(?:could|would|nobody|needs?|mistake|box|worth (?!of)|asking|list(?:ing|ed|s)?|sell(?:ing)?|sold|on the floor|retail|quote[ds]?|refund(?:ed)?|instead of)\b",
+    r"\b(?:could|would|nobody|mistake|worth (?!of)|asking|list(?:ing|ed|s)?|sell(?:ing)?|sold|on the floor|retail|refund(?:ed)?|instead of)\b",
     re.IGNORECASE,
 )
 _NOT_MONEY_RE = re.compile(
@@ -70,7 +70,7 @@ class Amount:
 
 def find_amounts(text: str, currency: str = "USD") -> list[Amount]:
     """Find all numbers of a text that may be prices, in order; those without a currency are taken for the given one."""
-    named = find_money(text)
+    named = find_money(text, currency)
     found = [Amount(money, True) for money in named]
     for number in find_numbers(text):
         money = Money(_as_price(number, text), currency, number.start, number.end)
@@ -109,7 +109,7 @@ def _amounts(sentence: Sentence, verdict: Judged, mentions: Sequence[Mention], s
     """Amounts with a currency, and in a sentence about cost also bare numbers that stand where a price would."""
     text = sentence.text
     likely = verdict.chances["kind"][Kind.COST.value]
-    amounts = [Amount(money, True) for money in find_money(text) if _is_paid(money, text, likely)]
+    amounts = [Amount(money, True) for money in find_money(text, settings.currency) if _is_paid(money, text, likely)]
     currency = amounts[0].money.currency if amounts else settings.currency
     for number in find_numbers(text):
         taken = any(number.start < one.money.end and one.money.start < number.end for one in amounts)

@@ -77,6 +77,12 @@ _PASSWORD_RE = compile_bounded(
     r"\b(?:wi-?fi|password|passphrase|passcode|pass word|pw)(?:[ \t]+(?:password|code|key|pw|pass))?[ \t]*(?:is|:|=)[ \t]*[\"']?([^\s\"',;]{3,40})",
     re.IGNORECASE,
 )
+_WIFI_RE = compile_bounded(r"\bwi-?fi\b[^.\n:]{0,30}:[ \t]*([^\s\"',;]*\d[^\s\"',;]*)", re.IGNORECASE)
+_WORDED_CODE_RE = compile_bounded(
+    r"\bcode(?:'s|[ \t]+(?:is|was)|[ \t]*:)[ \t]+(?P<code>(?:[a-z']+[ \t]+){1,6}?(?:then|and|plus)[ \t]+(?:the[ \t]+)?(?:pound|hash|star|asterisk)\b)",
+    re.IGNORECASE,
+)
+""" "The code is the year then pound"."""
 _UNIT_RE = compile_bounded(UNIT, re.IGNORECASE)
 _JOB_BEFORE_RE = compile_bounded(r"(?:\b(?:job|ticket|wo|order|no|number|part|model|invoice)\.?|#)[ \t:#]*$", re.IGNORECASE)
 
@@ -103,6 +109,9 @@ def find_codes(text: str) -> Iterator[Span]:
     lower = text.lower()
     if re.search(r"wi-?fi|pass|pw", lower):
         yield from (match.span(1) for match in _PASSWORD_RE.finditer(text) if _is_password(match.group(1)))
+        yield from (match.span(1) for match in _WIFI_RE.finditer(text))
+    if "code" in lower:
+        yield from (match.span("code") for match in _WORDED_CODE_RE.finditer(text))
     if not has_figures(text):
         return
     yield from (match.span() for match in _HASH_CODE_RE.finditer(text)) if "#" in text else ()

@@ -28,7 +28,7 @@ _EMAIL_CUE_RE = compile_bounded(
 _PHONE_CUE = (
     r"(?:\b(?:phone|ph|tel|telephone|cell|cellphone|mobile|mob|fax|landline|whatsapp|direct line|ext|extension)\b\.?|"
     r"\bnumber(?:'s|[ \t]+is|[ \t]*:)|\b(?:call|ring|text|txt|phone|reach|try|get)(?:[ \t]+[\w'.]+){0,3}[ \t]+(?:at|on|@)|\b(?:call|text|txt|ring)|"
-    r"\blast four(?: digits)?|\bending(?: in)?|\bends in|\bdial)"
+    r"\blast four(?: digits)?|\bending(?: in)?|\bends in|\b(?:phone|telephone|cell|mobile|number|line)[ \t]+ends(?:[ \t]+with)?|\bdial)"
 )
 _CUED_RE = compile_bounded(
     rf"{_PHONE_CUE}[ \t]*(?:(?:no\.?|number|num|#|is|at|on|it's|that's|home|work|cell|her|his|their|\(\w{{1,5}}\)|[:=,-])[ \t]*){{0,4}}"
@@ -70,7 +70,7 @@ _FIGURE_RUN_RE = compile_bounded(
 )
 _CUE_END_RE = compile_bounded(rf"{_PHONE_CUE}[^.\n]{{0,15}}$", re.IGNORECASE)
 _TOLD_RE = compile_bounded(r"\b(?:this is|that's|it's|that is|reads?|reading|got|get|counts?|counted)[ \t,:]*$", re.IGNORECASE)
-_SHORT_CUE_RE = compile_bounded("last|end|ext", re.IGNORECASE)
+_SHORT_CUE_RE = compile_bounded(r"last|(?:\w+[ \t]+)?end|ext", re.IGNORECASE)
 _UNIT_RE = compile_bounded(UNIT, re.IGNORECASE)
 
 

@@ -38,7 +38,7 @@ _CUES: tuple[tuple[Cue, str], ...] = (
     (Cue.FIELD, r"\b(?:everybody|everyone|they all|folks|people) says?"),
     (Cue.SURE, rf"\b{_PERSON}(?:'s)?[ \t]+name"),
     (Cue.FIELD, r"(?<![\w'])(?:c|nm)[ \t]?:"),
-    (Cue.SURE, r"\b(?:named|by the name of|goes by|answers to|ask for|asking for|attn\.?|attention:|c/o|care of|signed by|signed for by|bill to|billed to|invoice to|invoiced to|sold to|account of)"),
+    (Cue.SURE, r"\b(?:named|by the name of|goes by|answers to|ask for|asking for|attn\.?|attention:|c/o|care of|signed by|signed for by|bill to|billed to|invoice to|invoiced to|sold to|account of)(?:[ \t]+(?:dr|prof|rev|sgt)\b\.?)?"),
     (Cue.LIKELY, rf"\b{_PERSON}(?:'s)?(?:[ \t]+(?:is|was))?(?:[ \t]+(?:called|named)\b|(?: name)?[ \t]*[:=-]|,|[ \t]*\()?"),
     (Cue.FIELD, r"\b(?:call|ring|text|txt|phone|reach|contact|see|spoke (?:to|with)|speak (?:to|with)|(?:talk|talked) (?:to|with))"),
     (Cue.LIKELY, r"\b(?:told|tell|ask|asked|remind|reminded|email|e-mail|met|meet|for|from|with|w/|by|per|to|thanks|thank you|belongs to|promised|paid by|re:|over at|at|of)"),
@@ -239,7 +239,10 @@ def _is_bare_name(text: str, word: re.Match[str], before: re.Match[str] | None, 
         return True
     if given and (partner := _PARTNER_RE.match(text, word.end())) and chance_of(partner.group(1)) is Chance.SURE:
         return True
-    return (given or chance is Chance.UNKNOWN) and _SAYS_RE.match(text, word.end()) is not None
+    second = WORD_RE.match(text, word.end() + 1)
+    full = second is not None and is_capitalised(second.group()) and chance_of(second.group()) >= Chance.BOTH
+    end = second.end() if second and full else word.end()
+    return (given or chance is Chance.UNKNOWN) and _SAYS_RE.match(text, end) is not None
 
 
 def _follows_name(text: str, before: re.Match[str], surname: str, chance: Chance) -> bool:

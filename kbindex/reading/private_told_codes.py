@@ -42,7 +42,7 @@ _FAR_RE = compile_bounded(
     re.IGNORECASE,
 )
 _MACHINE_RE = compile_bounded(
-    r"\b(?:error|err|fault\w*|diag\w*|display\w*|shows?|showing|showed|throws?|threw|flash\w*|blink\w*|beep\w*|reads?|reading|ohms?|volts?|amps?|meter\w*|"
+    r"\b(?:error|err|fault\w*|diag\w*|display\w*|shows?|showing|showed|throws?|threw|flash\w*|blink\w*|beep\w*|reads?|reading|ohms?|volts?|amps?|meter(?! (?:box|hatch|cupboard|cabinet|door))\w*|"
     r"job|ticket|tkt|wo|order|invoice|part|model|serial|phone|ph|tel|cell|call|call\w+|ring|text|cost|paid|charged?|price|dollars?|bucks|"
     r"washer|dryer|dishwasher|oven|range|fridge|freezer|microwave|board|code[ \t]f|codes|january|february|march|april|may|june|july|august|"
     r"september|october|november|december|jan|feb|mar|apr|jun|jul|aug|sept?|oct|nov|dec|from|until|till|before|after|since|year|o'clock|"

@@ -100,7 +100,8 @@ def _read_tickets(notes: Sequence[Note], tools: ReadingTools) -> list[Ticket]:
             f"has no column that tells a complaint or work (its headings: {', '.join(columns)})",
             say_columns(next(iter(columns))),
         )
-    return read_tickets(rows, Table(columns, tools.lexicon, tools.settings.day_first, notes[0].path))
+    table = Table(columns, tools.lexicon, tools.settings.day_first, notes[0].path, tools.settings.currency)
+    return read_tickets(rows, table)
 
 
 def _read_note(note: Note, tools: ReadingTools) -> Told:
@@ -196,7 +197,8 @@ def _apply_cells(job: Job, ticket: Ticket, note: Note, tools: ReadingTools) -> J
     at = At(note.path, note.row)
     attempts = _with_result(job.attempts, _public_text(ticket, Column.RESULT), at)
     outcome, fixed_by = judge_outcome(attempts)
-    priced = price_parts(ticket, attempts, at, tools.settings.currency, tools.lexicon)
+    told = {cost.component: cost.amount for cost in job.costs if cost.component}
+    priced = price_parts(ticket, attempts, told, at, tools.lexicon)
     amounts = {cost.amount for cost in priced}
     has = ticket.columns.__contains__
     return replace(

@@ -55,12 +55,16 @@ class Ticket:
 
 @dataclass(frozen=True)
 class Table:
-    """What the rows of a table are read with: what its columns hold, the order of day and month, the file's name."""
+    """What the rows of a table are read with: what its columns hold, the order of day and month, the file's name.
+
+    `currency` is that of amounts which name none.
+    """
 
     columns: Mapping[str, Column]
     lexicon: Lexicon
     day_first: bool = False
     path: str = ""
+    currency: str = "USD"
 
 
 def read_tickets(rows: Sequence[Row], table: Table) -> list[Ticket]:
@@ -141,7 +145,7 @@ def _prices(row: Row, table: Table) -> list[Price]:
         column = table.columns.get(heading)
         if column is Column.PRICE or (column is Column.MINUTES and find_money(text)):  # "$15; 40 min"
             named = find_money(f"{heading.replace('$', ' ')} 1")
-            currency = named[0].currency if named else None
+            currency = (named[0].currency if named else None) or table.currency
             whole = _WHOLE_JOB_RE.search(heading) is not None
             prices += [
                 Price(one.amount, one.currency or currency, f"{one.words} {_WHOLE_JOB}" if whole else one.words)
@@ -157,16 +161,22 @@ _WHOLE_JOB_RE = re.compile(
 """Headings under which a bare amount is what the customer paid, not what the part cost."""
 
 
-def price_parts(ticket: Ticket, attempts: Sequence[Attempt], at: At, currency: str, lexicon: Lexicon) -> tuple[Cost, ...]:
-    """The costs that the price cells tell, each of the part that its words name; a first one without words is the part's."""
+def price_parts(
+    ticket: Ticket, attempts: Sequence[Attempt], told: Mapping[str, float], at: At, lexicon: Lexicon
+) -> tuple[Cost, ...]:
+    """The costs that the price cells tell, each of the part that its words name; a first one without words is the part's.
+
+    `told` are the prices of parts in the row's text: where it prices the part itself, a higher amount in the cell is the bill's.
+    """
     fitted = [one.component for one in attempts if one.operation is Operation.REPLACE and one.by is By.US]
     costs = []
     for place, price in enumerate(ticket.prices):
         named = _part_named(price.words, ticket.machine, [one.component for one in attempts], lexicon)
         bare = place == 0 and not _OTHER_WORDS_RE.search(_FILLING_RE.sub("", price.words))
         part = named or (fitted[0] if bare and len(set(fitted)) == 1 else None)
+        billed = bare and part is not None and told.get(part, price.amount) < price.amount
         if price.amount > 0:
-            costs.append(Cost(part, price.amount, price.currency or currency, at))
+            costs.append(Cost(None if billed else part, price.amount, price.currency, at))
     return tuple(costs)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from kbindex.reading.amount_links import VALUE_SIGNS
-from kbindex.reading.catalogue import CATALOGUE_DIM, PART_SIGNS
+from kbindex.reading.catalogue import CATALOGUE_DIM, PART_SIGNS, WORDS_BACK
 from kbindex.reading.confidence import TRUST_SIGNS
 from kbindex.reading.kinds import HEADS
 from kbindex.reading.pointers import AMOUNT_SIGNS, CANDIDATE_SIGNS, POINTER_DIM, TURN_SIGNS
@@ -31,10 +31,14 @@ def zero_heads() -> dict[str, np.ndarray]:
         "is_price": (1, 2 * DIM + VALUE_SIGNS),
         "catalogue.query": (CATALOGUE_DIM, DIM),
         "catalogue.signs": (1, PART_SIGNS),
+        "catalogue.word": (CATALOGUE_DIM, DIM),
+        "catalogue.pointed": (1, 1),
+        "catalogue.unlisted": (1, DIM),
     }
     sizes["trust"] = (1, TRUST_SIGNS)
     tensors = {f"{name}.weight": np.zeros(size, dtype=np.float32) for name, size in sizes.items()}
     tensors |= {f"{name}.bias": np.zeros(size[0], dtype=np.float32) for name, size in sizes.items()}
+    tensors["catalogue.near.weight"] = np.zeros((WORDS_BACK + 1, 1), dtype=np.float32)
     tensors["catalogue.key"] = np.zeros((len(PARTS), CATALOGUE_DIM), dtype=np.float32)
     tensors["catalogue.names"] = np.array(list("\n".join(PARTS).encode()), dtype=np.float32)
     return tensors

@@ -138,7 +138,7 @@ def test_prices_belong_to_the_parts_that_are_named_by_them(
     lexicon = load_lexicon()
     table = Table({heading: Column.PRICE}, lexicon)
     (ticket,) = read_tickets([[(heading, cell)]], table)
-    found = price_parts(ticket, attempts, At("t.csv", 1), "USD", lexicon)
+    found = price_parts(ticket, attempts, {}, At("t.csv", 1), lexicon)
     assert [(one.component, one.amount) for one in found] == costs
 
 
@@ -172,3 +172,13 @@ def test_shorthand_without_vowels_is_written_out_and_plain_words_are_not() -> No
     lexicon = load_lexicon()
     told = {text: [m.component for m in lexicon.find_parts(text, "washer")] for text in ("drn pmp", "gskt", "try it and see")}
     assert told == {"drn pmp": ["drain pump"], "gskt": ["door gasket"], "try it and see": []}
+
+
+def test_a_bill_is_no_price_of_the_part_that_the_text_prices() -> None:
+    lexicon = load_lexicon()
+    (ticket,) = read_tickets([[("paid", "75.00")]], Table({"paid": Column.PRICE}, lexicon, currency="GBP"))
+    attempts = [worked(1, "bake element")]
+    (bill,) = price_parts(ticket, attempts, {"bake element": 27.5}, At("t.csv", 1), lexicon)
+    assert (bill.component, bill.amount, bill.currency) == (None, 75.0, "GBP")
+    (part,) = price_parts(ticket, attempts, {"door seal": 27.5}, At("t.csv", 1), lexicon)
+    assert part.component == "bake element"
