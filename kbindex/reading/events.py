@@ -1,7 +1,8 @@
 """Work told in a document, and the components that it was done on.
 
-The heads say which sentences tell of work; which component is meant is told by what the sentence points at, else by the whole
-list of parts, and for a part that the list has never heard of by the words behind the operation.
+The heads say which sentences tell of work. Which component is meant is told by the catalogue, which knows what the sentence
+points at; where several are pointed at they all were worked on, and for a part that the list has never heard of the words
+behind the operation are taken.
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from kbindex.reading.catalogue import UNLISTED
 from kbindex.reading.kinds import Judged, Pointed
 from kbindex.reading.lexicon import Lexicon
 from kbindex.records import By, Operation, Sentence
@@ -18,10 +20,11 @@ _ATTEMPT = 0.4
 """Least chance of an attempt for an event."""
 _COMPONENT = 0.5
 """Chance from which a component was worked on; several may reach it in one sentence."""
-_LIKELY_COMPONENT, _BEST_COMPONENT = 0.25, 0.12
-"""Least chances of the likeliest component where none reaches the other one, before and after unknown parts are looked for."""
-_LISTED = 0.3
-"""Least chance of a part of the list that no name in the text points at."""
+_OVERRULES = 0.5
+"""Chance of a part of the list from which it counts more than the one component that is pointed at."""
+_LISTED, _LIKELY, _LAST = 0.4, 0.25, 0.12
+"""Least chances where nothing is pointed at for certain: of a part of the list, of what is pointed at, and of either when no
+unknown part is named."""
 _GUESS = 0.5
 """The chance given to a component that no mention of the lexicon stands for."""
 _OTHERS = 0.5
@@ -73,19 +76,31 @@ def _worked_on(text: str, verdict: Judged, lexicon: Lexicon) -> list[Pointed]:
     sure = [one for one in verdict.components if one.chance >= _COMPONENT]
     if verdict.operation is Operation.RESEAT and _PLUG_RE.search(text) and not any(one.own for one in sure):
         return [_guess("connector", Operation.RESEAT)]
-    if sure:
-        return list(reversed(sure))
+    listed = _listed(verdict)
+    if len(sure) == 1 and listed and listed.component != sure[0].component and listed.chance >= _OVERRULES:
+        return [listed]
+    return list(reversed(sure)) or _likely(text, verdict, listed, lexicon)
+
+
+def _listed(verdict: Judged) -> Pointed | None:
+    """The likeliest part of the list; None where it is none of them."""
+    name, chance = next(iter(verdict.listed.items()), (UNLISTED, 0.0))
+    return None if name == UNLISTED else Pointed(name, 0, False, chance, verdict.operation)
+
+
+def _likely(text: str, verdict: Judged, listed: Pointed | None, lexicon: Lexicon) -> list[Pointed]:
+    """The component where none is pointed at for certain."""
     if verdict.operation is Operation.RESET and _POWER_RESET_RE.search(text):
         return [_guess("control board", Operation.RESET)]
     best = verdict.components[0] if verdict.components else None
-    if best and best.chance >= _LIKELY_COMPONENT:
+    if listed and listed.chance >= _LISTED:
+        return [next((one for one in verdict.components if one.component == listed.component), listed)]
+    if best and best.chance >= _LIKELY:
         return [best]
-    listed, chance = next(iter(verdict.listed.items()), ("", 0.0))
-    if listed and chance >= _LISTED:
-        return [Pointed(listed, 0, False, chance, verdict.operation)]
     if unknown := _unknown_component(text, lexicon):
         return [_guess(unknown, verdict.operation)]
-    return [best] if best and best.chance >= _BEST_COMPONENT else []
+    last = listed if listed and listed.chance >= _LAST else best
+    return [last] if last and last.chance >= _LAST else []
 
 
 def _guess(component: str, operation: Operation) -> Pointed:
