@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from typing import Any
 
 import numpy as np
@@ -106,7 +106,9 @@ class _Maker:
             operations=operations,
             unnamed_operations=unnamed,
             choices=list(self._choices(worked)),
-            listed=self._listed(worked, pointed),
+            listed=self._listed(
+                [(place, one.component, pointed.get(place, ())) for place in worked for one in pieces[place].attempts]
+            ),
             shares=shares,
             prices=prices,
         )
@@ -147,22 +149,21 @@ class _Maker:
             self._named_rows.append(self._average(one.sentence, key[1:]))
         return self._named[key]
 
-    def _listed(self, worked: Sequence[int], pointed: Mapping[int, Sequence[tuple[int, str]]]) -> Listed | None:
-        parts = self._parts
+    def _listed(self, told: Sequence[tuple[int, str, Sequence[tuple[int, str]]]]) -> Listed | None:
+        """For each thing told of a part: its piece, the part, and the pairs that point at components."""
+        parts, mentions = self._parts, self._example.mentions
         rows: list[tuple[int, _Row, int]] = []
         words, pairs, cells = [], [], []
-        for place in worked:
-            piece, mentions = self._pieces[place], self._example.mentions
+        for place, component, pointed in told:
             own = {mention.component for mention in mentions[place]}
-            recent = {component for _, component in pointed.get(place, ())} - own
+            recent = {named for _, named in pointed} - own
+            piece = self._pieces[place]
+            said = [(pair, named) for pair, named in pointed if named in parts.places]
+            pairs += [pair for pair, _ in said]
+            cells += [len(rows) * len(parts.names) + parts.places[named] for _, named in said]
             signs = parts.describe(piece.text, piece.machine, own, recent)
-            near = self._words_near(place)
-            for one in piece.attempts:
-                said = [(pair, component) for pair, component in pointed.get(place, ()) if component in parts.places]
-                pairs += [pair for pair, _ in said]
-                cells += [len(rows) * len(parts.names) + parts.places[component] for _, component in said]
-                rows.append((place, signs, parts.places.get(one.component, len(parts.names))))
-                words.append(near)
+            rows.append((place, signs, parts.places.get(component, len(parts.names))))
+            words.append(self._words_near(place))
         if not rows:
             return None
         places, described, numbers = zip(*rows, strict=True)
@@ -215,6 +216,7 @@ class _Maker:
         spread: list[_Row] = []
         places, signs, prices = [], [], []
         pairs: list[tuple[int, int, Any, float]] = []
+        told: list[tuple[int, str, Sequence[tuple[int, str]]]] = []
         for place, piece in enumerate(self._pieces):
             for start, end, row, components in find(piece):
                 number = len(spread)
@@ -226,6 +228,8 @@ class _Maker:
                     continue
                 candidates = find_named_near(self._example.mentions, place)
                 described = describe_amount(candidates, place, start, end)
+                pointed = [(len(pairs) + n, one.mention.component) for n, one in enumerate(candidates)]
+                told += [(place, component, pointed) for component in components if component]
                 for one, sign in zip(candidates, described, strict=True):
                     pairs.append((number, self._mention(one), sign, float(one.mention.component in components)))
         if not spread:
@@ -235,6 +239,7 @@ class _Maker:
             torch.from_numpy(np.stack(spread)),
             torch.tensor(places),
             _pairs(pairs),
+            self._listed(told),
             torch.from_numpy(np.stack(signs)) if priced else None,
             torch.tensor(prices) if priced else None,
         )

@@ -199,19 +199,8 @@ class Choice:
 
 
 @dataclass(frozen=True)
-class Amounts:
-    """Numbers of one sort: rows that average the tokens of each, the sentences that they stand in, what they are of."""
-
-    spread: torch.Tensor
-    places: torch.Tensor
-    pairs: Pairs | None
-    signs: torch.Tensor | None = None
-    is_price: torch.Tensor | None = None
-
-
-@dataclass(frozen=True)
 class Listed:
-    """Work and the part of the list that it was done on, one row an attempt; the number after the last part for none of them.
+    """Work or amounts and the part of the list that each is of, one row each; the number after the last part for none of them.
 
     `words` are the rows of the tokens in and before the sentence, with how many sentences back each stands. The pair number
     `pairs[i]` points at a part whose cell of the (row, part) table is number `cells[i]`.
@@ -223,6 +212,18 @@ class Listed:
     pairs: torch.Tensor
     cells: torch.Tensor
     wanted: torch.Tensor
+
+
+@dataclass(frozen=True)
+class Amounts:
+    """Numbers of one sort: rows that average the tokens of each, the sentences that they stand in, what they are of."""
+
+    spread: torch.Tensor
+    places: torch.Tensor
+    pairs: Pairs | None
+    listed: Listed | None
+    signs: torch.Tensor | None = None
+    is_price: torch.Tensor | None = None
 
 
 @dataclass(frozen=True)
@@ -288,9 +289,13 @@ def _amount_loss(reader: Reader, lesson: Lesson, means: torch.Tensor, states: to
         asking = reader.dropout(torch.cat([amounts.spread @ states, means[amounts.places]], 1))
         if amounts.signs is not None:
             loss = loss + _binary(reader.layers["is_price"](torch.cat([asking, amounts.signs], 1))[:, 0], amounts.is_price)
+        scores = torch.zeros(0)
         if amounts.pairs is not None and lesson.named is not None:
             scores = reader.point(name, asking, lesson.named @ states, amounts.pairs)
             loss = loss + _weighted(scores, amounts.pairs.wanted, _LINK_WEIGHT)
+        if amounts.listed:
+            ranked = reader.rank_parts(amounts.listed, means, states, scores)
+            loss = loss + functional.cross_entropy(ranked, amounts.listed.wanted, reduction="sum")
     return loss
 
 

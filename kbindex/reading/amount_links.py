@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
 
 from kbindex.reading.amounts import Money
+from kbindex.reading.catalogue import UNLISTED
 from kbindex.reading.heads import Heads, sigmoid
 from kbindex.reading.lexicon import Mention
 from kbindex.reading.pointers import describe_amount, find_named_near
@@ -29,6 +30,14 @@ def describe_value(value: float, has_currency: bool) -> Matrix:
     return np.array([*sizes, has_currency, value != round(value), 1.0], dtype=np.float32)
 
 
+@dataclass(frozen=True)
+class Part:
+    """A part of the list, None for none of it, and its chance."""
+
+    component: str | None
+    chance: float
+
+
 class AmountLinks(Protocol):
     """What is known of the amounts in one job's sentences from more than the words beside them."""
 
@@ -38,6 +47,14 @@ class AmountLinks(Protocol):
 
     def of_price(self, place: int, start: int, end: int) -> Mapping[str, float]:
         """The chance of each component that the number at these characters of sentence `place` is its price."""
+        ...
+
+    def part_of_share(self, place: int, start: int, end: int) -> Part:
+        """The likeliest part of the list that the share is said of, whether a name points at it or not."""
+        ...
+
+    def part_of_price(self, place: int, start: int, end: int) -> Part:
+        """The likeliest part of the list that the number is the price of, whether a name points at it or not."""
         ...
 
     def is_price(self, place: int, money: Money, has_currency: bool) -> float:
@@ -52,14 +69,24 @@ class TrainedLinks:
     heads: Heads
     states: Sequence[SentenceStates]
     mentions: Sequence[Sequence[Mention]]
+    rank: Callable[[int, Mapping[str, float]], Mapping[str, float]]
+    """Gives for a sentence and the scores of what it points at the likeliest parts of the list."""
 
     def of_share(self, place: int, start: int, end: int) -> Mapping[str, float]:
         """The chance of each component that the share at these characters of sentence `place` is said of it."""
-        return self._link("share", place, start, end)
+        return {part: float(sigmoid(np.array(score))) for part, score in self._scores("share", place, start, end).items()}
 
     def of_price(self, place: int, start: int, end: int) -> Mapping[str, float]:
         """The chance of each component that the number at these characters of sentence `place` is its price."""
-        return self._link("price", place, start, end)
+        return {part: float(sigmoid(np.array(score))) for part, score in self._scores("price", place, start, end).items()}
+
+    def part_of_share(self, place: int, start: int, end: int) -> Part:
+        """The likeliest part of the list that the share is said of, whether a name points at it or not."""
+        return self._part("share", place, start, end)
+
+    def part_of_price(self, place: int, start: int, end: int) -> Part:
+        """The likeliest part of the list that the number is the price of, whether a name points at it or not."""
+        return self._part("price", place, start, end)
 
     def is_price(self, place: int, money: Money, has_currency: bool) -> float:
         """The chance that a number in sentence `place` is what something cost."""
@@ -70,14 +97,18 @@ class TrainedLinks:
     def _state(self, place: int, start: int, end: int) -> Matrix:
         return np.concatenate([self.states[place].mean_of(start, end), self.states[place].mean()])
 
-    def _link(self, name: str, place: int, start: int, end: int) -> Mapping[str, float]:
+    def _part(self, name: str, place: int, start: int, end: int) -> Part:
+        part, chance = next(iter(self.rank(place, self._scores(name, place, start, end)).items()))
+        return Part(part if part != UNLISTED else None, chance)
+
+    def _scores(self, name: str, place: int, start: int, end: int) -> dict[str, float]:
+        """The best score of each component that is named near."""
         candidates = find_named_near(self.mentions, place)
         if not candidates:
             return {}
         named = np.stack([self.states[one.sentence].mean_of(one.mention.start, one.mention.end) for one in candidates])
         signs = describe_amount(candidates, place, start, end)
-        scores = self.heads.point(name, self._state(place, start, end), named, signs)
-        chances: dict[str, float] = {}
-        for one, chance in zip(candidates, sigmoid(scores), strict=True):
-            chances[one.mention.component] = max(chances.get(one.mention.component, 0.0), float(chance))
-        return chances
+        best: dict[str, float] = {}
+        for one, score in zip(candidates, self.heads.point(name, self._state(place, start, end), named, signs), strict=True):
+            best[one.mention.component] = max(best.get(one.mention.component, -np.inf), float(score))
+        return best

@@ -20,6 +20,7 @@ class Column(StrEnum):
     PRIVATE = "private"
     JOB_NO = "job_no"
     EARLIER = "earlier"
+    TICKED = "ticked"
     DATE = "date"
     MACHINE = "machine"
     COMPLAINT = "complaint"
@@ -66,6 +67,7 @@ _HEADINGS: tuple[tuple[Column, float, str], ...] = (
     (Column.COMPLAINT, 4, r"(?:cust\w*|client|owner|caller|tenant|they|she|he|folks?)'?s? (?:says?|said|states?|stated|told|tells?|compl\w*|reports?|reported|rang about)"),
     (Column.COMPLAINT, 3, r"complain|problem|symptom|gripe|\bmoan|grumbl|trouble|what'?s wrong|reported|call reason|concern|\bqueja|\bfalla\b|paining|\bailing|\bails\b|eat(?:in|ing)\b"),
     (Column.COMPLAINT, 2, r"\bissue|\bfault|\bsays?\b|\bsaid\b|\bwrong|\bbeef\b|\bwhin|\bmatter\b|bother|misbehav|\bacting|\breason\b|\bwhy\b|\btells? (?:me|us)|\bpain|\bgrief\b|\bcry|\bdoing\b"),
+    (Column.WORK, 3.5, r"\bwork\b.{0,12}(?:&|\band\b|\+|/)|\b(?:try|attempt|go|step|fix) ?#?\d|(?:1st|2nd|3rd|4th|first|second|third|next|then|last) (?:go|try|tried|attempt|step|fix|thing)|this time|(?:others?|before us|already|owner|cust\w*|they) (?:had )?tried|tried (?:before|already|first)"),
     (Column.WORK, 3, r"(?:what|stuff|things?) (?:i|we|my|was|had)\b.{0,14}\b(?:did|done|do|hands?)\b|work (?:done|performed|carried)|\bmy hands?\b|what (?:i|we) d[oi]|performed|treatment|remedy|^\W*mine\W*$"),
     (Column.WORK, 2, r"\bdid\b|\bwork\b|\bdone\b|action|repair|\bfix\b|what we|descr|tried|\bcure\b|\bswapped|attempt|\bsteps?\b|\bservice\b|trabajo|\brep\b"),
     (Column.PARTS, 2, r"\bparts?\b|component|replaced|\bused\b|\bspares?\b|\bmaterials?\b|fitted|installed|piezas?"),
@@ -177,6 +179,11 @@ def _settle(named: dict[str, Column], cells: Mapping[str, Sequence[str]], told: 
         returns = column is Column.OTHER and held and numbers.issuperset(held) and Column.EARLIER not in named.values()
         if returns and plain_heading(heading) not in told:
             named[heading] = Column.EARLIER
+    for heading in [heading for heading, column in named.items() if column not in _SURE and ticks_operation(heading)]:
+        if cells[heading] and all(_TICK_RE.fullmatch(text) for text in cells[heading]) and plain_heading(heading) not in told:
+            named[heading] = Column.TICKED
+    if Column.TICKED in named.values():  # what was ticked off was done to the part that another column names
+        named |= {heading: Column.PARTS for heading, column in named.items() if column is Column.WORK}
     for heading, column in named.items():
         priced = column is Column.PARTS and _share(looks_like_price, cells[heading]) > _ENOUGH_PRICES
         if priced and Column.WORK in named.values() and plain_heading(heading) not in told:
@@ -189,6 +196,18 @@ def _settle(named: dict[str, Column], cells: Mapping[str, Sequence[str]], told: 
 
 
 _ENOUGH_PRICES = 0.55
+_SURE = frozenset((Column.JOB_NO, Column.DATE, Column.MACHINE, Column.COMPLAINT, Column.PRICE, Column.MINUTES))
+_TICK_RE = re.compile(r"(?:x|y|yes|1|ok|tick|done|[✓✔*•])[.!]?", re.IGNORECASE)
+_TICKED_OPERATIONS: tuple[tuple[str, str], ...] = (
+    (r"re-?seat", "reseated"), (r"repl|\bnew\b|\bchang|\bswap|\brenew|\bfitted", "replaced"), (r"clean|\bcln", "cleaned"),
+    (r"\badj|\bset\b|\blevel", "adjusted"), (r"repair|\bmend|\bfix|\brep\b", "repaired"), (r"re-?set\b", "reset"), (r"bypass|\bjump", "bypassed"),
+)  # fmt: skip
+
+
+def ticks_operation(heading: str) -> str | None:
+    """The operation, as a verb, that a column of ticks stands for."""
+    text = plain_heading(heading)
+    return next((verb for pattern, verb in _TICKED_OPERATIONS if re.search(pattern, text)), None)
 
 
 def _share(test: Callable[[str], float], texts: Sequence[str]) -> float:

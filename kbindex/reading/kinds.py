@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -148,6 +149,7 @@ def judge(seen: Seen, talk: Talk, heads: Heads, catalogue: Catalogue, correct: C
     tags = sigmoid(heads.apply("tag", seen.rows))
     operations = heads.apply("operation", seen.rows)
     means = seen.means
+    rank = partial(_rank_parts, seen, talk, catalogue)
     judged = []
     for place in range(len(means)):
         of_heads = {name: dict(zip(HEADS[name], map(float, chances[name][place]), strict=True)) for name in HEADS}
@@ -155,21 +157,22 @@ def judge(seen: Seen, talk: Talk, heads: Heads, catalogue: Catalogue, correct: C
         one = correct(place, one) if correct else one
         if one.attempt >= POSSIBLE_WORK:
             pointed = _point(place, means[place], operations[place], seen.states, talk.mentions, heads)
-            one = replace(one, components=pointed, listed=_list(place, seen, talk, pointed, catalogue))
+            one = replace(one, components=pointed, listed=rank(place, _best_scores(pointed)))
         judged.append(one)
     silent = [place for place, one in enumerate(judged) if one.chances["turn"]["none"] >= 1.0]
     choice = TrainedChoice(heads, seen.rows, silent)
-    return Verdicts(judged, talk.mentions, choice, TrainedLinks(heads, seen.states, talk.mentions))
+    return Verdicts(judged, talk.mentions, choice, TrainedLinks(heads, seen.states, talk.mentions, rank))
 
 
-def _list(place: int, seen: Seen, talk: Talk, pointed: Sequence[Pointed], catalogue: Catalogue) -> Mapping[str, float]:
+def _rank_parts(seen: Seen, talk: Talk, catalogue: Catalogue, place: int, pointed: Mapping[str, float]) -> Mapping[str, float]:
+    """The likeliest parts of the list that a sentence is about; `pointed` gives the scores of those that it points at."""
     own = {mention.component for mention in talk.mentions[place]}
-    scores: dict[str, float] = {}
-    for one in pointed:
-        scores[one.component] = max(one.score, scores.get(one.component, one.score))
     words = [seen.states[back].tokens for back in range(place, max(place - WORDS_BACK, 0) - 1, -1)]
-    recent = set(scores) - own
-    return catalogue.rank(Told(seen.means[place], words, talk.texts[place], talk.machine, own, recent, scores))
+    return catalogue.rank(Told(seen.means[place], words, talk.texts[place], talk.machine, own, set(pointed) - own, pointed))
+
+
+def _best_scores(pointed: Sequence[Pointed]) -> dict[str, float]:
+    return {one.component: one.score for one in reversed(pointed)}  # the likeliest comes first and is written last
 
 
 def _point(

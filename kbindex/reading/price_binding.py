@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache
 
+from kbindex.reading.amount_links import Part
 from kbindex.reading.amounts import Money
 from kbindex.reading.lexicon import Mention
 
@@ -37,10 +38,20 @@ _ALL_TOLD_RE = re.compile(r"\b(?:all (?:told|in|up)|altogether|in all)\b", re.IG
 _UNBOUND = 9.0
 _LINKED, _USUAL_LINK = 4.0, 0.3
 """What a certain link between an amount and a component is worth, and the chance of one that says nothing."""
+_OVERRULES = 0.5
+"""Chance of a part of the list from which it counts more than how the words stand."""
 _CHARGED_HERE, _CHARGED_NEAR = 1.0, 3.5
 
 
-Links = Mapping[Money, Mapping[str, float]]
+@dataclass(frozen=True)
+class Link:
+    """For an amount the chance of each component near that it is its price, and the likeliest part of the whole list."""
+
+    chances: Mapping[str, float]
+    part: Part
+
+
+Links = Mapping[Money, Link]
 
 
 @dataclass
@@ -64,10 +75,7 @@ def find_clause(text: str, start: int, end: int) -> tuple[int, int]:
 def bind_prices(
     text: str, amounts: Sequence[Money], mentions: Sequence[Mention], ledger: Ledger, links: Links
 ) -> list[tuple[Money, str | None]]:
-    """Give each amount its component; what is fitted and not named takes a bare amount, work and totals have None.
-
-    `links` holds for each amount the chance of each component that it is its price.
-    """
+    """Give each amount its component; what is fitted and not named takes a bare amount, work and totals have None."""
     major = [mention for mention in mentions if not mention.minor] or list(mentions)
     bound = _align(text, amounts, major, links)
     ledger.priced.update(component for component in bound if component)
@@ -80,6 +88,10 @@ def bind_prices(
             bound[n] = waiting[len(waiting) - 1 - later]
         elif ledger.fitted and _PART_WORD_RE.search(clause):
             bound[n] = ledger.fitted[-1]
+    for n, money in enumerate(amounts):
+        part = links[money].part
+        if part.component and part.chance >= _OVERRULES and part.component not in bound and not is_charge(text, money, amounts):
+            bound[n] = part.component
     ledger.priced.update(component for component in bound if component)
     return list(zip(amounts, bound, strict=True))
 
@@ -118,7 +130,7 @@ def _align(text: str, amounts: Sequence[Money], mentions: Sequence[Mention], lin
         for place in range(m, len(mentions)):
             rest, chosen = best(n + 1, place + 1)
             price = _distance(text, amounts[n], mentions[place]) + 6 * _is_parted(amounts[n], mentions[place], amounts)
-            price += _LINKED * (_USUAL_LINK - links[amounts[n]].get(mentions[place].component, 0.0))
+            price += _LINKED * (_USUAL_LINK - links[amounts[n]].chances.get(mentions[place].component, 0.0))
             options.append((rest + price, (place, *chosen)))
         return min(options)
 

@@ -10,7 +10,7 @@ from kbindex.reading.amounts import Money, find_money, find_times
 from kbindex.reading.kinds import Judged, Verdicts
 from kbindex.reading.lexicon import Mention
 from kbindex.reading.numbers import Number, find_numbers, split_numbers
-from kbindex.reading.price_binding import CHARGE_RE, Ledger, bind_prices, find_clause
+from kbindex.reading.price_binding import CHARGE_RE, Ledger, Link, bind_prices, find_clause
 from kbindex.records import Attempt, By, Cost, Kind, Operation, Sentence
 from kbindex.settings import Settings
 
@@ -95,7 +95,9 @@ def read_costs(
             if verdicts.amounts.is_price(place, one.money, one.has_currency) >= _LEAST_LIKELY
         ]
         amounts = _without_sums(amounts, sentence.text)
-        links = {money: verdicts.amounts.of_price(place, money.start, money.end) for money in amounts}
+        spans = {money: (place, money.start, money.end) for money in amounts}
+        of = verdicts.amounts
+        links = {money: Link(of.of_price(*span), of.part_of_price(*span)) for money, span in spans.items()}
         for money, component in bind_prices(sentence.text, amounts, named, ledger, links):
             found.append(Cost(component, money.amount, money.currency, sentence.at))
     return tuple(found)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -18,11 +18,11 @@ from kbindex.reading.jobs import Document, Knowledge, read_document
 from kbindex.reading.kinds import Judged
 from kbindex.reading.lexicon import Lexicon
 from kbindex.reading.privacy import hide_private, hide_private_words
-from kbindex.reading.result_cells import read_result_cell, read_result_cell_plainly
+from kbindex.reading.row_tries import Try, pair_tries, settle_tries
 from kbindex.reading.sentences import cut_note, cut_speech
 from kbindex.reading.states import DocumentEncoder
 from kbindex.reading.tickets import Table, Ticket, price_parts, read_tickets
-from kbindex.records import At, Attempt, Job, Kind, Note, Operation, Recording, Result, Sentence, SourceKind, Told
+from kbindex.records import At, Job, Kind, Note, Operation, Recording, Sentence, SourceKind, Told
 from kbindex.settings import Settings, say_columns
 
 _CELL_OF_WORK = 0.6
@@ -133,14 +133,8 @@ _COLUMN_KINDS = {
 
 def _read_row(note: Note, ticket: Ticket, tools: ReadingTools) -> Told:
     """Read a ticket: its cells say what they are, reading does the rest."""
-    pieces: list[tuple[Column, Sentence]] = []
-    for column in _COLUMN_KINDS:
-        if column is Column.PARTS and ticket.text_of(Column.WORK):
-            continue
-        text = _public_text(ticket, column)
-        pieces += [
-            (column, piece) for piece in cut_note(Note(note.path, text, note.row), tools.lexicon, tools.score_piece_ends)
-        ]
+    cells = [(column, list(_cut_cell(text, note, tools))) for column, text in _cells_to_read(ticket)]
+    pieces = [(column, piece) for column, cut in cells for piece in cut]
     if not pieces or not ticket.has_job:
         return Told((), ())
     sentences = [piece for _, piece in pieces]
@@ -152,8 +146,30 @@ def _read_row(note: Note, ticket: Ticket, tools: ReadingTools) -> Told:
     households = mark_households("\n".join(f"{name}: {cell}" for name, cell in note.fields))
     document = Document(note.path, SourceKind.NOTE, sentences, (), None, households, correct)
     told = read_document(_seen(document, tools), tools.known, one_job=True)
-    job = _apply_cells(told.jobs[0], ticket, note, tools)
-    return Told((job,), told.passages)
+    tried = [
+        (column is not Column.RESULT, frozenset(one.text for one in cut), " ".join(one.text for one in cut))
+        for column, cut in cells
+        if column in (Column.WORK, Column.PARTS, Column.RESULT)
+    ]
+    return Told((_apply_cells(told.jobs[0], ticket, list(pair_tries(tried)), At(note.path, note.row), tools),), told.passages)
+
+
+def _cells_to_read(ticket: Ticket) -> Iterator[tuple[Column, str]]:
+    """The texts of a row in the order in which they are read: several columns of work, each with its result behind it."""
+    several = sum(column is Column.WORK for column, _ in ticket.cells) > 1
+    for column in _COLUMN_KINDS:
+        if several and column is Column.WORK:
+            yield from (
+                (told, hide_private(text, ticket.names)) for told, text in ticket.cells if told in (column, Column.RESULT)
+            )
+        elif (several and column is Column.RESULT) or (column is Column.PARTS and ticket.text_of(Column.WORK)):
+            continue
+        else:
+            yield column, _public_text(ticket, column)
+
+
+def _cut_cell(text: str, note: Note, tools: ReadingTools) -> list[Sentence]:
+    return cut_note(Note(note.path, text, note.row), tools.lexicon, tools.score_piece_ends)
 
 
 def _as_column(verdict: Judged, column: Column, text: str, lexicon: Lexicon) -> Judged:
@@ -169,9 +185,23 @@ def _as_column(verdict: Judged, column: Column, text: str, lexicon: Lexicon) -> 
         return _judged_as(verdict, Kind.ASIDE) if verdict.kind is Kind.SYMPTOM else verdict
     if lexicon.operations.find(text):
         return _judged_to_work(verdict, _CELL_OF_WORK)
-    if lexicon.find_parts(text) and not _LOOKED_AT_RE.search(text):
+    is_list = column is Column.PARTS and bool(lexicon.find_parts(text)) or _names_parts_alone(text, lexicon)
+    if is_list and not _LOOKED_AT_RE.search(text):
         return _judged_to_work(verdict, _CELL_OF_PARTS)
     return _judged_as(verdict, Kind.ACTION) if verdict.kind is Kind.SYMPTOM else verdict
+
+
+def _names_parts_alone(text: str, lexicon: Lexicon) -> bool:
+    """Whether a piece of a cell is a list of parts with their prices and nothing else."""
+    rest, named = text.lower(), lexicon.find_parts(text)
+    for mention in reversed(named):
+        rest = rest[: mention.start] + " " + rest[mention.end :]
+    return bool(named) and all(word in _BESIDE_PARTS for word in re.findall(r"[a-z']+", rest))
+
+
+_BESIDE_PARTS = frozenset(
+    "s new the a an set kit pair of and x both two three four pcs piece oem only plus w with from van stock usd".split()
+)
 
 
 def _judged_to_work(verdict: Judged, least: float) -> Judged:
@@ -192,10 +222,9 @@ def _without_events(verdict: Judged) -> Judged:
     return replace(verdict, chances={**verdict.chances, "attempt": {"no": 1.0, "yes": 0.0}, "turn": turns})
 
 
-def _apply_cells(job: Job, ticket: Ticket, note: Note, tools: ReadingTools) -> Job:
+def _apply_cells(job: Job, ticket: Ticket, tries: Sequence[Try], at: At, tools: ReadingTools) -> Job:
     """Put the facts of the cells in; where the table has a column for a fact, a guess from the text does not count."""
-    at = At(note.path, note.row)
-    attempts = _with_result(job.attempts, _public_text(ticket, Column.RESULT), at)
+    attempts = settle_tries(job.attempts, tries, ticket.text_of(Column.COMPLAINT), at)
     outcome, fixed_by = judge_outcome(attempts)
     told = {cost.component: cost.amount for cost in job.costs if cost.component}
     priced = price_parts(ticket, attempts, told, at, tools.lexicon)
@@ -218,22 +247,3 @@ def _apply_cells(job: Job, ticket: Ticket, note: Note, tools: ReadingTools) -> J
 def _public_text(ticket: Ticket, column: Column) -> str:
     """What a column says, without private details; a name in the customer's cell is one in every other cell too."""
     return hide_private(ticket.text_of(column), ticket.names)
-
-
-def _with_result(attempts: tuple[Attempt, ...], cell: str, at: At) -> tuple[Attempt, ...]:
-    """Give the last attempts the result that the result cell, its private details hidden, tells.
-
-    What was read in that cell itself stays, unless the cell says plainly that nothing was run or that it came back.
-    """
-    if not cell or not attempts:
-        return attempts
-    last, plainly = attempts[-1], read_result_cell_plainly(cell)
-    read_there = last.result is not Result.UNTESTED and last.result_text.strip(" .;") in cell
-    if read_there and plainly not in (Result.UNTESTED, Result.CAME_BACK):
-        return attempts
-    result = read_result_cell(cell)
-    shown, words = (None, "") if result is Result.UNTESTED else (at, cell)
-    group = {last.order, *last.together_with}
-    return tuple(
-        replace(one, result=result, result_at=shown, result_text=words) if one.order in group else one for one in attempts
-    )

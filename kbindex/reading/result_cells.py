@@ -21,6 +21,16 @@ _BACK_RE = re.compile(
     r"\w.*\b(?:call\w*|rang|rings?|phon\w+|text\w*|e-?mails?|emailed|message|writes?|wrote|says?|said)\b.{0,40}\b(?:again|agn|same|back|as (?:ever|before))\b",
     re.IGNORECASE,
 )
+_AGAIN_RE = re.compile(
+    r"\bagain\b|\b(?:wet|dead|cold|warm|hot|noisy|loud|out|empty|blinking|beeping|leaking|tripped|stalled|same \w+) (?:on|after|by|since) (?:the )?(?:\w+day|mon|tues?|wed|thu(?:rs)?|fri|sat|sun|second|third|fourth|next|\d)|"
+    r"\b(?:brought|owner|cust\w*|tenant|came|sent) (?:it |them )?back\b",
+    re.IGNORECASE,
+)
+_GOOD_RE = re.compile(
+    r"\b(?:works?|working|worked|runs?|running|ran|heats?|heating|cools?|cooling|drains?|fills?|spins?|starts?|lights?|lit|ok|okay|fine|good|"
+    r"quiet|dry|all)\b(?: \w+){0,2} again\b",
+    re.IGNORECASE,
+)
 _PART_RE = re.compile(r"\b(?:part(?:ly|ial)|better|half|somewhat|improved|helped|some)\b", re.IGNORECASE)
 _UNTESTED_RE = re.compile(
     r"\bnot (?:tested|run|tried|tryed|checked|known|yet|seen|lit|switched on)\b|\bto be (?:tested|run|checked)\b|\buntested\b|\bunknown\b|\bpending\b|\btbd\b|\bn/a\b|\bno test\b|"
@@ -32,25 +42,38 @@ _UNTESTED_RE = re.compile(
 )
 
 
-def read_result_cell_plainly(text: str) -> Result | None:
-    """Read a result that a cell says in so many words; None where it only tells of a run."""
+def read_result_cell_plainly(text: str, complaint: str = "") -> Result | None:
+    """Read a result that a cell says in so many words, or that repeats the complaint; None where it only tells of a run."""
     if not re.search(r"\w|[✓✔?]", text):
         return Result.UNTESTED
-    for pattern, result in (
-        (_UNTESTED_RE, Result.UNTESTED),
-        (_BACK_RE, Result.CAME_BACK),
-        (_YES_RE, Result.FIXED),
-        (_NO_RE, Result.NO_CHANGE),
-        (_PART_RE, Result.PARTLY),
-    ):
+    if _UNTESTED_RE.search(text):
+        return Result.UNTESTED
+    if _BACK_RE.search(text) or _is_relapse(text):
+        return Result.CAME_BACK
+    for pattern, result in ((_YES_RE, Result.FIXED), (_NO_RE, Result.NO_CHANGE), (_PART_RE, Result.PARTLY)):
         if pattern.search(text):
             return result
-    return None
+    return Result.NO_CHANGE if _repeats(text, complaint) else None
 
 
-def read_result_cell(text: str) -> Result:
+def _is_relapse(text: str) -> bool:
+    """ "Dry two loads, wet on the third", "fine on the mat. Stalled again tues": good at first, then "again" or a later day."""
+    clauses = [clause for clause in re.split(r"[.;,]\s+", text) if clause.strip()]
+    if len(clauses) < 2 or _NO_RE.search(clauses[0]):
+        return False
+    return any(_AGAIN_RE.search(clause) and not _GOOD_RE.search(clause) for clause in clauses[1:])
+
+
+def _repeats(text: str, complaint: str) -> bool:
+    """Whether a cell says nothing but what the complaint said, or the same figure ("62 F next morning")."""
+    said, complained = (re.findall(r"[a-z']+|\d+", one.lower()) for one in (text, complaint))
+    figures = [word for word in said if word.isdigit()]
+    return len(said) > 1 and (set(said) <= set(complained) or bool(figures) and said[:2] == complained[:2])
+
+
+def read_result_cell(text: str, complaint: str = "") -> Result:
     """Read a cell that says how the repair turned out.
 
     What says neither that it was not run, nor that it failed, tells of a run that went well ("two cycles, no blinks").
     """
-    return read_result_cell_plainly(text) or Result.FIXED
+    return read_result_cell_plainly(text, complaint) or Result.FIXED

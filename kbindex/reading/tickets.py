@@ -17,7 +17,7 @@ from kbindex.reading.cells import (
     read_minutes,
     read_prices,
 )
-from kbindex.reading.columns import TOLD_IN_WORDS, Column
+from kbindex.reading.columns import TOLD_IN_WORDS, Column, ticks_operation
 from kbindex.reading.lexicon import Lexicon
 from kbindex.reading.privacy import known_names
 from kbindex.records import At, Attempt, By, Cost, Operation
@@ -94,13 +94,32 @@ def _read_row(row: Row, table: Table, date: str | None, minutes: int | None, mar
 
 def _told(row: Row, table: Table, marked: bool) -> list[tuple[Column, str]]:
     told: list[tuple[Column, str]] = []
-    for heading, text in row:
+    part = _cell(row, Column.PARTS, table)
+    for heading, text in _in_order(row, table):
         column = table.columns.get(heading, Column.OTHER)
+        if column is Column.TICKED and _filled(text) and part:
+            told.append((Column.WORK, f"{ticks_operation(heading)} {part}"))
         if column is Column.MACHINE and _filled(text):
             told.append((column, mend_machine(text, table.lexicon)))
         elif column in TOLD_IN_WORDS and _filled(text):
             told.append((column, _write_crosses_out(text) if marked and column is Column.RESULT else text.strip()))
     return told
+
+
+def _in_order(row: Row, table: Table) -> Row:
+    """The cells of a row; columns of work that are numbered stand in the order of their numbers."""
+    numbered = [n for n, (heading, _) in enumerate(row) if table.columns.get(heading) is Column.WORK and _rank(heading)]
+    ranked = iter(sorted(numbered, key=lambda n: _rank(row[n][0])))
+    return [row[next(ranked)] if n in numbered else cell for n, cell in enumerate(row)]
+
+
+def _rank(heading: str) -> int:
+    """The number that a heading says ("2nd go", "try 3"); 0 for none."""
+    words = re.findall(r"\d+|first|second|third|fourth", heading.lower())
+    return _RANKS.get(words[0], 0) or int("0" + re.sub(r"\D", "", words[0])) if words else 0
+
+
+_RANKS = {"first": 1, "second": 2, "third": 3, "fourth": 4}
 
 
 def _write_crosses_out(text: str) -> str:
