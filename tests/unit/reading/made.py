@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from kbindex.reading.amount_links import AmountLinks
+from kbindex.reading.amount_links import AmountLinks, Part
 from kbindex.reading.amounts import Money
 from kbindex.reading.kinds import HEADS, Judged, Pointed, Verdicts
 from kbindex.reading.lexicon import Mention
@@ -59,6 +59,12 @@ class Linked:
 
     def of_price(self, place: int, start: int, end: int) -> Mapping[str, float]:
         return {}
+
+    def part_of_share(self, place: int, start: int, end: int) -> Part:
+        return Part(None, 1.0)
+
+    def part_of_price(self, place: int, start: int, end: int) -> Part:
+        return Part(None, 1.0)
 
     def is_price(self, place: int, money: Money, has_currency: bool) -> float:
         return 1.0

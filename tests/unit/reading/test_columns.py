@@ -95,8 +95,29 @@ def test_what_the_shop_says_goes_before_everything() -> None:
 
 def test_every_meaning_that_a_shop_can_say_is_known() -> None:
     assert tuple(MEANT) == COLUMN_MEANINGS
-    assert set(MEANT.values()) == set(Column)
+    assert set(MEANT.values()) == set(Column) - {Column.TICKED}  # told by its ticks
 
 
 def test_a_heading_that_says_nothing() -> None:
     assert read_heading("zq") == {}
+
+
+def test_tries_ticks_and_single_letters() -> None:
+    lexicon = load_lexicon()
+    headings = ("No", "Thing", "Says", "Try 1", "Try 2", "Status")
+    told = [
+        ("901", "dishwasher", "pump hums", "cleaned float switch", "pump 33", "ok"),
+        ("902", "washer", "won't spin", "motor coupling 18", "", "same"),
+    ]
+    queue = [list(zip(headings, row, strict=True)) for row in told]
+    named = name_columns(queue, lexicon)
+    assert (named["Try 1"], named["Try 2"], named["Status"]) == (Column.WORK, Column.WORK, Column.RESULT)
+    headings = ("Tag", "Kind", "Why", "Bit", "new", "cleaned", "Back?")
+    told = [
+        ("F-07", "room AC", "trips the breaker", "power cord", "x", "", "yes"),
+        ("F-11", "dehumidifier", "thinks it is full", "float switch", "", "x", "no"),
+    ]
+    fleet = [list(zip(headings, row, strict=True)) for row in told]
+    named = name_columns(fleet, lexicon)
+    assert (named["Bit"], named["new"], named["cleaned"]) == (Column.PARTS, Column.TICKED, Column.TICKED)
+    assert read_heading("d") == {Column.DATE: 1.0}

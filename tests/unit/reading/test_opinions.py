@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 from made import Linked, sentence, verdict, verdicts
 
+from kbindex.reading.amount_links import Part
 from kbindex.reading.lexicon import load_lexicon
 from kbindex.reading.opinions import read_shares
 
@@ -56,6 +57,15 @@ def test_a_link_decides_between_two_components_and_what_it_denies_is_left_out() 
         ("drain pump", 0.6, 0.6)
     ]
     assert _shares("dishwasher", ("share", "the latch, sixty per cent"), links=Links()) == []
+
+
+def test_what_a_nickname_stands_for_is_told_by_the_whole_list() -> None:
+    class Links(Linked):
+        def part_of_share(self, place: int, start: int, end: int) -> Part:
+            return Part("gas valve coil", 0.8)
+
+    said = _shares("dryer", ("share", "It's the twins sixty per cent, whatever the igniter looks like."), links=Links())
+    assert said == [("gas valve coil", 0.6, 0.6)]
 
 
 def test_the_other_end_of_a_range() -> None:

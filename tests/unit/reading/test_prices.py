@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 from made import Linked, sentence, verdict, verdicts
 
+from kbindex.reading.amount_links import Part
 from kbindex.reading.amounts import Money
 from kbindex.reading.lexicon import load_lexicon
 from kbindex.reading.prices import read_costs, read_minutes
@@ -111,3 +112,23 @@ def test_what_was_not_paid_is_no_cost(text: str) -> None:
 def test_time_of_the_job(said: list[tuple[str, str]], minutes: int | None) -> None:
     sentences = [sentence(text, number) for number, (_, text) in enumerate(said)]
     assert read_minutes(sentences, [verdict(kind) for kind, _ in said], is_note=False) == minutes
+
+
+def test_a_nickname_takes_its_price_and_a_charge_does_not() -> None:
+    class Links(Linked):
+        def part_of_price(self, place: int, start: int, end: int) -> Part:
+            return Part("diverter motor", 0.8)
+
+    assert _costs("dishwasher", [], ("cost", "36 dollars for the switchman by the rack"), links=Links()) == [
+        ("diverter motor", 36)
+    ]
+    assert _costs("dishwasher", [], ("cost", "36 dollars for labour"), links=Links()) == [(None, 36)]
+
+
+def test_whole_amounts_of_a_ledger_and_what_time_and_parts_came_to() -> None:
+    assert _costs("dishwasher", [], ("cost", "drain pump 37.-, door latch 12,-")) == [("drain pump", 37), ("door latch", 12)]
+    assert _costs("dishwasher", [], ("cost", "New drain pump. 70 min, $105.")) == [(None, 105)]
+    assert _costs("dishwasher", [], ("cost", "All told an hour for the drain pump and ninety dollars")) == [(None, 90)]
+    assert _costs("dishwasher", [], ("cost", "A board is two hundred and sixty dollars and nine working days.")) == [
+        ("control board", 260)
+    ]
