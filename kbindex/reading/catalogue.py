@@ -95,7 +95,7 @@ def distance_row(back: int) -> int:
 
 
 @dataclass(frozen=True)
-class Told:
+class Sought:
     """A sentence of work as the catalogue sees it.
 
     `words` are the token states of the sentence and of those before it, nearest first, each (token_count, dim); `pointed`
@@ -120,17 +120,17 @@ class Catalogue:
         self._heads = heads
         self._words = PartWords(tuple(listed.split("\n")), lexicon)
 
-    def rank(self, told: Told) -> dict[str, float]:
+    def rank(self, sought: Sought) -> dict[str, float]:
         """The chance of each likely part that the work was done on it, the likeliest first; `UNLISTED` for none of the list."""
         heads, words = self._heads, self._words
         keys = heads.tensors["catalogue.key"]
-        asked = heads.apply("catalogue.query", told.mean[None])[0]
-        signs = heads.apply("catalogue.signs", words.describe(told.text, told.machine, told.own, told.recent))[:, 0]
-        scores = keys @ asked / np.sqrt(CATALOGUE_DIM) + signs + self._by_words(told.words)
-        for component, score in told.pointed.items():
+        asked = heads.apply("catalogue.query", sought.mean[None])[0]
+        signs = heads.apply("catalogue.signs", words.describe(sought.text, sought.machine, sought.own, sought.recent))[:, 0]
+        scores = keys @ asked / np.sqrt(CATALOGUE_DIM) + signs + self._by_words(sought.words)
+        for component, score in sought.pointed.items():
             if component in words.places:
                 scores[words.places[component]] += heads.apply("catalogue.pointed", np.array([[score]], dtype=np.float32))[0, 0]
-        unlisted = heads.apply("catalogue.unlisted", told.mean[None])[0]
+        unlisted = heads.apply("catalogue.unlisted", sought.mean[None])[0]
         chances = chances_of(np.concatenate([scores, unlisted])[None])[0]
         best = np.argsort(-chances)[:_LIKELIEST]
         names = (*words.names, UNLISTED)

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from kbindex.reading.amount_links import AmountLinks, TrainedLinks
-from kbindex.reading.catalogue import WORDS_BACK, Catalogue, Told
+from kbindex.reading.catalogue import WORDS_BACK, Catalogue, Sought
 from kbindex.reading.heads import Heads, chances_of, sigmoid
 from kbindex.reading.lexicon import Lexicon, Mention
 from kbindex.reading.pointers import describe_candidates, find_candidates
@@ -168,7 +168,7 @@ def _rank_parts(seen: Seen, talk: Talk, catalogue: Catalogue, place: int, pointe
     """The likeliest parts of the list that a sentence is about; `pointed` gives the scores of those that it points at."""
     own = {mention.component for mention in talk.mentions[place]}
     words = [seen.states[back].tokens for back in range(place, max(place - WORDS_BACK, 0) - 1, -1)]
-    return catalogue.rank(Told(seen.means[place], words, talk.texts[place], talk.machine, own, set(pointed) - own, pointed))
+    return catalogue.rank(Sought(seen.means[place], words, talk.texts[place], talk.machine, own, set(pointed) - own, pointed))
 
 
 def _best_scores(pointed: Sequence[Pointed]) -> dict[str, float]:

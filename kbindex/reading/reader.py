@@ -34,7 +34,7 @@ _LOOKED_AT_RE = re.compile(
     re.IGNORECASE,
 )
 
-READER_VERSION = "3"
+READER_VERSION = "4"
 """Grows with every change of what is read from the same words: documents read by an older one are read again."""
 
 
