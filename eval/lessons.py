@@ -11,7 +11,7 @@ import torch
 from eval.examples import Example, Piece, is_amount
 from eval.network import Amounts, Choice, Lesson, Listed, Pairs
 from kbindex.reading.amount_links import describe_value
-from kbindex.reading.catalogue import WORDS_BACK, PartWords, distance_row
+from kbindex.reading.catalogue import WORDS_BACK, PartWords
 from kbindex.reading.kinds import HEADS
 from kbindex.reading.opinions import find_said
 from kbindex.reading.pointers import (
@@ -180,7 +180,7 @@ class _Maker:
         """The rows of the tokens of a piece and of those before it, and how far back each stands."""
         near = range(max(place - WORDS_BACK, 0), place + 1)
         rows = [row for one in near for row in range(self._starts[one], self._starts[one] + self._length(one))]
-        back = [distance_row(place - one) for one in near for _ in range(self._length(one))]
+        back = [place - one for one in near for _ in range(self._length(one))]
         return torch.tensor(rows), torch.tensor(back)
 
     def _length(self, place: int) -> int:

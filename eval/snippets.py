@@ -98,6 +98,7 @@ class _Story:
                 self._work(one, at)
         elif name == "res":
             orders, result = _whole(_SHOWN, rest)
+            self.entries[-1]["event"] = result  # also of a result that a later one overtakes
             self._show([int(order) for order in orders.split(",")], result, at)
         elif rest:
             raise ValueError("nothing may follow")

@@ -30,31 +30,36 @@ def describe_value(value: float, has_currency: bool) -> Matrix:
     return np.array([*sizes, has_currency, value != round(value), 1.0], dtype=np.float32)
 
 
-@dataclass(frozen=True)
-class Part:
-    """A part of the list, None for none of it, and its chance."""
+_SURE = 0.5
+"""Chance of a part of the list from which it counts more than how the words stand."""
 
-    component: str | None
-    chance: float
+
+@dataclass(frozen=True)
+class Link:
+    """What an amount may be of: the chance of each component that is named near, and the likeliest part of the whole list.
+
+    `part` is None where the list has no such part; `part_chance` is its chance, whether a name points at it or not.
+    """
+
+    chances: Mapping[str, float]
+    part: str | None = None
+    part_chance: float = 0.0
+
+    @property
+    def sure_part(self) -> str | None:
+        """The part of the list that counts more than how the words stand; None where none is sure enough."""
+        return self.part if self.part_chance >= _SURE else None
 
 
 class AmountLinks(Protocol):
     """What is known of the amounts in one job's sentences from more than the words beside them."""
 
-    def of_share(self, place: int, start: int, end: int) -> Mapping[str, float]:
-        """The chance of each component that the share at these characters of sentence `place` is said of it."""
+    def of_share(self, place: int, start: int, end: int) -> Link:
+        """What the share at these characters of sentence `place` is said of."""
         ...
 
-    def of_price(self, place: int, start: int, end: int) -> Mapping[str, float]:
-        """The chance of each component that the number at these characters of sentence `place` is its price."""
-        ...
-
-    def part_of_share(self, place: int, start: int, end: int) -> Part:
-        """The likeliest part of the list that the share is said of, whether a name points at it or not."""
-        ...
-
-    def part_of_price(self, place: int, start: int, end: int) -> Part:
-        """The likeliest part of the list that the number is the price of, whether a name points at it or not."""
+    def of_price(self, place: int, start: int, end: int) -> Link:
+        """What the number at these characters of sentence `place` is the price of."""
         ...
 
     def is_price(self, place: int, money: Money, has_currency: bool) -> float:
@@ -72,21 +77,13 @@ class TrainedLinks:
     rank: Callable[[int, Mapping[str, float]], Mapping[str, float]]
     """Gives for a sentence and the scores of what it points at the likeliest parts of the list."""
 
-    def of_share(self, place: int, start: int, end: int) -> Mapping[str, float]:
-        """The chance of each component that the share at these characters of sentence `place` is said of it."""
-        return {part: float(sigmoid(np.array(score))) for part, score in self._scores("share", place, start, end).items()}
+    def of_share(self, place: int, start: int, end: int) -> Link:
+        """What the share at these characters of sentence `place` is said of."""
+        return self._link("share", place, start, end)
 
-    def of_price(self, place: int, start: int, end: int) -> Mapping[str, float]:
-        """The chance of each component that the number at these characters of sentence `place` is its price."""
-        return {part: float(sigmoid(np.array(score))) for part, score in self._scores("price", place, start, end).items()}
-
-    def part_of_share(self, place: int, start: int, end: int) -> Part:
-        """The likeliest part of the list that the share is said of, whether a name points at it or not."""
-        return self._part("share", place, start, end)
-
-    def part_of_price(self, place: int, start: int, end: int) -> Part:
-        """The likeliest part of the list that the number is the price of, whether a name points at it or not."""
-        return self._part("price", place, start, end)
+    def of_price(self, place: int, start: int, end: int) -> Link:
+        """What the number at these characters of sentence `place` is the price of."""
+        return self._link("price", place, start, end)
 
     def is_price(self, place: int, money: Money, has_currency: bool) -> float:
         """The chance that a number in sentence `place` is what something cost."""
@@ -97,9 +94,11 @@ class TrainedLinks:
     def _state(self, place: int, start: int, end: int) -> Matrix:
         return np.concatenate([self.states[place].mean_of(start, end), self.states[place].mean()])
 
-    def _part(self, name: str, place: int, start: int, end: int) -> Part:
-        part, chance = next(iter(self.rank(place, self._scores(name, place, start, end)).items()))
-        return Part(part if part != UNLISTED else None, chance)
+    def _link(self, name: str, place: int, start: int, end: int) -> Link:
+        scores = self._scores(name, place, start, end)
+        part, chance = next(iter(self.rank(place, scores).items()))
+        near = {component: float(sigmoid(np.array(score))) for component, score in scores.items()}
+        return Link(near, None if part == UNLISTED else part, chance)
 
     def _scores(self, name: str, place: int, start: int, end: int) -> dict[str, float]:
         """The best score of each component that is named near."""

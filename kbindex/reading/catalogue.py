@@ -89,16 +89,11 @@ class PartWords:
         return self._fitting[machine]
 
 
-def distance_row(back: int) -> int:
-    """The row of the weights of distance for words that stand `back` sentences before the work."""
-    return min(back, WORDS_BACK)
-
-
 @dataclass(frozen=True)
 class Sought:
-    """A sentence of work as the catalogue sees it.
+    """A sentence whose part is sought, with what is around it.
 
-    `words` are the token states of the sentence and of those before it, nearest first, each (token_count, dim); `pointed`
+    `words` are the token states of the sentence and of `WORDS_BACK` before it, nearest first, each (token_count, dim); `pointed`
     gives the score by which the sentence points at a part that is named; `own` are the parts named in it, `recent` those
     named shortly before.
     """
@@ -139,7 +134,7 @@ class Catalogue:
     def _by_words(self, words: Sequence[Matrix]) -> Matrix:
         """For each part how well the best of the words fits it: (part_count,)."""
         asked = self._heads.apply("catalogue.word", np.concatenate(words))
-        rows = np.repeat([distance_row(back) for back in range(len(words))], [len(one) for one in words])
+        rows = np.repeat(np.arange(len(words)), [len(one) for one in words])
         near = self._heads.tensors["catalogue.near.weight"][rows, 0]
         products = asked @ self._heads.tensors["catalogue.key"].T / np.sqrt(CATALOGUE_DIM) + near[:, None]
         most = products.max(axis=0)

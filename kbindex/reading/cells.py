@@ -195,16 +195,14 @@ def read_prices(cell: str) -> list[Price]:
         money = find_money(piece)
         figures = [match for match in _FIGURES_RE.finditer(piece) if not _is_count(piece, match)]
         if money and not _COMMA_CENTS_RE.search(piece):
-            prices.append(
-                Price(money[0].amount, money[0].currency or "", before + _around(piece, money[0].start, money[0].end))
-            )
+            prices.append(Price(money[0].amount, money[0].currency, before + _around(piece, money[0].start, money[0].end)))
             before = ""
         elif figures:
             chosen = max(figures, key=lambda match: ("." in match.group() or "," in match.group(), match.start()))
-            currency = money[0].currency if money else None
+            currency = money[0].currency if money else ""
             times = _TIMES_RE.search(piece[: chosen.start()])
             amount = _amount(chosen.group()) * (int(times.group(1)) if times else 1)
-            prices.append(Price(amount, currency or "", before + _around(piece, *chosen.span())))
+            prices.append(Price(amount, currency, before + _around(piece, *chosen.span())))
             before = ""
         else:
             before = f"{piece} "  # "no parts, 65"

@@ -77,15 +77,13 @@ _HEADINGS: tuple[tuple[Column, float, str], ...] = (
     (Column.MACHINE, 1, r"\bwhat\b"),
 )  # fmt: skip
 
-_SHORT_HEADINGS = {
-    "comp": Column.COMPLAINT, "compl": Column.COMPLAINT, "cmplnt": Column.COMPLAINT, "prob": Column.COMPLAINT,
-    "sx": Column.COMPLAINT, "res": Column.RESULT, "rslt": Column.RESULT, "rs": Column.PRICE, "dt": Column.DATE,
+_SHORT_HEADINGS: Mapping[str, tuple[Column, float]] = {
+    "comp": (Column.COMPLAINT, 3), "compl": (Column.COMPLAINT, 3), "cmplnt": (Column.COMPLAINT, 3), "prob": (Column.COMPLAINT, 3),
+    "sx": (Column.COMPLAINT, 3), "res": (Column.RESULT, 3), "rslt": (Column.RESULT, 3), "rs": (Column.PRICE, 3), "dt": (Column.DATE, 3),
+    "d": (Column.DATE, 1), "m": (Column.MACHINE, 1), "c": (Column.COMPLAINT, 1), "w": (Column.WORK, 1), "r": (Column.RESULT, 1),
+    "p": (Column.PRICE, 1),
 }  # fmt: skip
-"""Headings cut short, as they stand alone."""
-_INITIALS = {
-    "d": Column.DATE, "m": Column.MACHINE, "c": Column.COMPLAINT, "w": Column.WORK, "r": Column.RESULT, "p": Column.PRICE,
-}  # fmt: skip
-"""What a heading of one letter hints at."""
+"""Headings cut short, as they stand alone, with how strongly they speak."""
 
 _PATTERNS: list[tuple[Column, float, re.Pattern[str]]] = []
 
@@ -93,8 +91,7 @@ _PATTERNS: list[tuple[Column, float, re.Pattern[str]]] = []
 def read_heading(heading: str) -> dict[Column, float]:
     """What a heading may mean, with how strongly it says so: 3 is plain, 1 a hint; empty where it says nothing."""
     text = " ".join(heading.replace("_", " ").replace("’", "'").lower().split())
-    short, initial = _SHORT_HEADINGS.get(text.rstrip(".")), _INITIALS.get(text.rstrip("."))
-    said: dict[Column, float] = {short: 3.0} if short else {initial: 1.0} if initial else {}
+    said = dict([_SHORT_HEADINGS[text.rstrip(".")]]) if text.rstrip(".") in _SHORT_HEADINGS else {}
     for column, weight, pattern in _patterns():
         if weight > said.get(column, 0.0) and pattern.search(text):
             said[column] = weight
@@ -179,11 +176,7 @@ def _settle(named: dict[str, Column], cells: Mapping[str, Sequence[str]], told: 
         returns = column is Column.OTHER and held and numbers.issuperset(held) and Column.EARLIER not in named.values()
         if returns and plain_heading(heading) not in told:
             named[heading] = Column.EARLIER
-    for heading in [heading for heading, column in named.items() if column not in _SURE and ticks_operation(heading)]:
-        if cells[heading] and all(_TICK_RE.fullmatch(text) for text in cells[heading]) and plain_heading(heading) not in told:
-            named[heading] = Column.TICKED
-    if Column.TICKED in named.values():  # what was ticked off was done to the part that another column names
-        named |= {heading: Column.PARTS for heading, column in named.items() if column is Column.WORK}
+    named |= _ticked({heading: column for heading, column in named.items() if plain_heading(heading) not in told}, cells)
     for heading, column in named.items():
         priced = column is Column.PARTS and _share(looks_like_price, cells[heading]) > _ENOUGH_PRICES
         if priced and Column.WORK in named.values() and plain_heading(heading) not in told:
@@ -202,6 +195,17 @@ _TICKED_OPERATIONS: tuple[tuple[str, str], ...] = (
     (r"re-?seat", "reseated"), (r"repl|\bnew\b|\bchang|\bswap|\brenew|\bfitted", "replaced"), (r"clean|\bcln", "cleaned"),
     (r"\badj|\bset\b|\blevel", "adjusted"), (r"repair|\bmend|\bfix|\brep\b", "repaired"), (r"re-?set\b", "reset"), (r"bypass|\bjump", "bypassed"),
 )  # fmt: skip
+
+
+def _ticked(named: Mapping[str, Column], cells: Mapping[str, Sequence[str]]) -> dict[str, Column]:
+    """The columns in which operations are ticked off, and the one that names the part that they were done to."""
+    found = {
+        heading: Column.TICKED
+        for heading, column in named.items()
+        if column not in _SURE and ticks_operation(heading) and cells[heading] and all(map(_TICK_RE.fullmatch, cells[heading]))
+    }
+    parts = {heading: Column.PARTS for heading, column in named.items() if column is Column.WORK and found}
+    return parts | found
 
 
 def ticks_operation(heading: str) -> str | None:

@@ -6,11 +6,10 @@ import re
 from collections.abc import Sequence
 from dataclasses import replace
 
-from kbindex.reading.amount_links import AmountLinks
 from kbindex.reading.kinds import Verdicts
 from kbindex.reading.lexicon import Mention
 from kbindex.reading.numbers import NUMBER, split_numbers, value_of
-from kbindex.reading.share_binding import Linked, Spoken, bind
+from kbindex.reading.share_binding import Spoken, bind
 from kbindex.reading.shares import SaidShare, find_shares, without_corrected
 from kbindex.records import Kind, Sentence, StatedShare
 
@@ -59,17 +58,11 @@ def read_shares(sentences: Sequence[Sentence], verdicts: Verdicts) -> tuple[Stat
             found[-1] = replace(found[-1], low=corrected[0], high=corrected[1])
         elif likely > _ANY or verdict.kind in (Kind.SHARE, Kind.CAUSE):
             shares = _shares_of(sentence.text, spoken[place].mentions, likely, before)
-            for share, component in bind(_linked(shares, place, verdicts.amounts), spoken, place):
+            links = {share: verdicts.amounts.of_share(place, share.start, share.end) for share in shares}
+            for share, component in bind(links, spoken, place):
                 found.append(StatedShare(component, round(share.low, 4), round(share.high, 4), sentence.text, sentence.at))
                 last = place
     return tuple(found)
-
-
-def _linked(shares: Sequence[SaidShare], place: int, amounts: AmountLinks) -> list[Linked]:
-    spans = [(place, share.start, share.end) for share in shares]
-    return [
-        Linked(share, amounts.of_share(*span), amounts.part_of_share(*span)) for share, span in zip(shares, spans, strict=True)
-    ]
 
 
 def find_said(text: str) -> list[SaidShare]:

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache
 
-from kbindex.reading.amount_links import Part
+from kbindex.reading.amount_links import Link
 from kbindex.reading.amounts import Money
 from kbindex.reading.lexicon import Mention
 
@@ -19,6 +19,8 @@ CHARGE_RE = re.compile(
     re.IGNORECASE,
 )
 """Cues that an amount is for work, a visit or all together."""
+TOTAL_RE = re.compile(r"\b(?:total|all (?:in|told|up)|in all|altogether|out the door)\b", re.IGNORECASE)
+"""Cues of a total: the last amount after one of them is what all came to."""
 
 _PART_WORD_RE = re.compile(
     r"\b(?:parts?|it|one|piece|set|kit|pair|pr|thing|that|each|trade|counter|bag|apiece)\b", re.IGNORECASE
@@ -33,22 +35,11 @@ _NAMED_LAST_RE = re.compile(
     re.IGNORECASE,
 )
 _TIME_BEFORE_RE = re.compile(r"\b\d+ ?(?:min(?:s|utes)?|hrs?|h)\.?(?: \d{1,2})?\s*[,;:/-]?\s*$", re.IGNORECASE)
-_ALL_TOLD_RE = re.compile(r"\b(?:all (?:told|in|up)|altogether|in all)\b", re.IGNORECASE)
-"""Time and then money is what the work came to ("70 min, $105"), and so is the last amount after "all told"."""
+"""Time and then money is what the work came to: "70 min, $105"."""
 _UNBOUND = 9.0
 _LINKED, _USUAL_LINK = 4.0, 0.3
 """What a certain link between an amount and a component is worth, and the chance of one that says nothing."""
-_OVERRULES = 0.5
-"""Chance of a part of the list from which it counts more than how the words stand."""
 _CHARGED_HERE, _CHARGED_NEAR = 1.0, 3.5
-
-
-@dataclass(frozen=True)
-class Link:
-    """For an amount the chance of each component near that it is its price, and the likeliest part of the whole list."""
-
-    chances: Mapping[str, float]
-    part: Part
 
 
 Links = Mapping[Money, Link]
@@ -89,9 +80,9 @@ def bind_prices(
         elif ledger.fitted and _PART_WORD_RE.search(clause):
             bound[n] = ledger.fitted[-1]
     for n, money in enumerate(amounts):
-        part = links[money].part
-        if part.component and part.chance >= _OVERRULES and part.component not in bound and not is_charge(text, money, amounts):
-            bound[n] = part.component
+        part = links[money].sure_part
+        if part and part not in bound and not is_charge(text, money, amounts):
+            bound[n] = part
     ledger.priced.update(component for component in bound if component)
     return list(zip(amounts, bound, strict=True))
 
@@ -109,7 +100,7 @@ def _charge(text: str, money: Money, amounts: Sequence[Money]) -> float:
     before, after = text[begin : money.start], text[money.end : end]
     if re.search(r"\+\s*$", text[: money.start]) or _TIME_BEFORE_RE.search(text[: money.start]):
         return _CHARGED_HERE
-    if _ALL_TOLD_RE.search(text[: money.start]) and money is amounts[-1]:
+    if TOTAL_RE.search(text[: money.start]) and money is amounts[-1]:
         return _CHARGED_HERE
     if (last := [m.end() for m in CHARGE_RE.finditer(before)]) and len(before) - last[-1] <= 12:
         return _CHARGED_HERE

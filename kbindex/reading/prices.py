@@ -10,7 +10,7 @@ from kbindex.reading.amounts import Money, find_money, find_times
 from kbindex.reading.kinds import Judged, Verdicts
 from kbindex.reading.lexicon import Mention
 from kbindex.reading.numbers import Number, find_numbers, split_numbers
-from kbindex.reading.price_binding import CHARGE_RE, Ledger, Link, bind_prices, find_clause
+from kbindex.reading.price_binding import CHARGE_RE, TOTAL_RE, Ledger, bind_prices, find_clause
 from kbindex.records import Attempt, By, Cost, Kind, Operation, Sentence
 from kbindex.settings import Settings
 
@@ -35,7 +35,6 @@ _NOT_MONEY_RE = re.compile(
     r"out\b|o'clock|/\s?\d|st\b|nd\b|rd\b|th\b|seconds?|secs?|stops?|trips?\b|people|calls?\b(?! out))",
     re.IGNORECASE,
 )
-_TOTAL_RE = re.compile(r"\b(?:total|all (?:in|told|up)|in all|altogether|out the door)\b", re.IGNORECASE)
 _LABOUR_RE = re.compile(r"\blabou?r\b", re.IGNORECASE)
 _PRICE_WORDS = frozenset(
     "for the a an of was is s are were like about around call it its it's that that's this part parts in kit set pair pr each piece one new all "
@@ -95,9 +94,7 @@ def read_costs(
             if verdicts.amounts.is_price(place, one.money, one.has_currency) >= _LEAST_LIKELY
         ]
         amounts = _without_sums(amounts, sentence.text)
-        spans = {money: (place, money.start, money.end) for money in amounts}
-        of = verdicts.amounts
-        links = {money: Link(of.of_price(*span), of.part_of_price(*span)) for money, span in spans.items()}
+        links = {money: verdicts.amounts.of_price(place, money.start, money.end) for money in amounts}
         for money, component in bind_prices(sentence.text, amounts, named, ledger, links):
             found.append(Cost(component, money.amount, money.currency, sentence.at))
     return tuple(found)
@@ -194,6 +191,6 @@ def _without_sums(amounts: Sequence[Money], text: str) -> list[Money]:
     """Leave out what is counted twice: the sum of the others said with them, and labour within a total."""
     total = sum(money.amount for money in amounts)
     kept = [money for money in amounts if len(amounts) < 3 or abs(total - 2 * money.amount) > 0.01]
-    if len(kept) > 1 and _TOTAL_RE.search(text):
+    if len(kept) > 1 and TOTAL_RE.search(text):
         kept = [money for money in kept if not _LABOUR_RE.search(text[slice(*find_clause(text, money.start, money.end))])]
     return kept

@@ -78,6 +78,7 @@ _PASSWORD_RE = compile_bounded(
     re.IGNORECASE,
 )
 _WIFI_RE = compile_bounded(r"\bwi-?fi\b[^.\n:]{0,30}:[ \t]*([^\s\"',;]*\d[^\s\"',;]*)", re.IGNORECASE)
+""" "Wifi for her gauge: ruby77"."""
 _WORDED_CODE_RE = compile_bounded(
     r"\bcode(?:'s|[ \t]+(?:is|was)|[ \t]*:)[ \t]+(?P<code>(?:[a-z']+[ \t]+){1,6}?(?:then|and|plus)[ \t]+(?:the[ \t]+)?(?:pound|hash|star|asterisk)\b)",
     re.IGNORECASE,

@@ -32,10 +32,10 @@ _NUMBER_NEXT_RE = compile_bounded(
     re.IGNORECASE,
 )
 _FIELD_END_RE = compile_bounded(r"[ \t]*(?:[,;()\d\n]|$)")
-_CALLED_RE = compile_bounded(r"\b(?:miss|pastor|reverend|rev|professor|prof|rabbi|deacon)\.?[ \t]+$", re.IGNORECASE)
-_TITLED_RE = compile_bounded(
-    r"\b(?:miss|misses|pastor|reverend|rev|professor|prof|doctor|rabbi|deacon|family|frau|herr|ask for|talk(?:ed)? (?:to|with)|spoke (?:to|with)|is|was)\.?[ \t]+$",
-    re.IGNORECASE,
+_TITLES = "miss|misses|pastor|reverend|rev|professor|prof|doctor|rabbi|deacon|family|frau|herr"
+_TITLE_BEFORE_RE = compile_bounded(rf"\b(?:{_TITLES})\.?[ \t]+$", re.IGNORECASE)
+_LED_TO_RE = compile_bounded(
+    rf"\b(?:{_TITLES}|ask for|talk(?:ed)? (?:to|with)|spoke (?:to|with)|is|was)\.?[ \t]+$", re.IGNORECASE
 )
 
 
@@ -115,10 +115,12 @@ def _opens_in_field(text: str, word: re.Match[str]) -> bool:
     chance = chance_of(word.group())
     reached = _NUMBER_NEXT_RE.match(text, word.end()) is not None
     if chance is Chance.BOTH:
-        called = bare(word.group()) in load_words().given or _CALLED_RE.search(text[max(0, word.start() - 12) : word.start()])
-        return reached and bool(called)
+        named = bare(word.group()) in load_words().given or _TITLE_BEFORE_RE.search(
+            text[max(0, word.start() - 12) : word.start()]
+        )
+        return reached and bool(named)
     if chance is Chance.UNKNOWN and not word.group().isupper():
-        titled = _TITLED_RE.search(text[max(0, word.start() - 16) : word.start()]) is not None
+        titled = _LED_TO_RE.search(text[max(0, word.start() - 16) : word.start()]) is not None
         return reached or titled or _FIELD_END_RE.match(text, word.end()) is not None
     return chance >= Chance.UNKNOWN
 

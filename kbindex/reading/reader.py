@@ -133,7 +133,7 @@ _COLUMN_KINDS = {
 
 def _read_row(note: Note, ticket: Ticket, tools: ReadingTools) -> Told:
     """Read a ticket: its cells say what they are, reading does the rest."""
-    cells = [(column, list(_cut_cell(text, note, tools))) for column, text in _cells_to_read(ticket)]
+    cells = [(column, _cut_cell(text, note, tools)) for column, text in _cells_to_read(ticket)]
     pieces = [(column, piece) for column, cut in cells for piece in cut]
     if not pieces or not ticket.has_job:
         return Told((), ())
@@ -146,12 +146,8 @@ def _read_row(note: Note, ticket: Ticket, tools: ReadingTools) -> Told:
     households = mark_households("\n".join(f"{name}: {cell}" for name, cell in note.fields))
     document = Document(note.path, SourceKind.NOTE, sentences, (), None, households, correct)
     told = read_document(_seen(document, tools), tools.known, one_job=True)
-    tried = [
-        (column is not Column.RESULT, frozenset(one.text for one in cut), " ".join(one.text for one in cut))
-        for column, cut in cells
-        if column in (Column.WORK, Column.PARTS, Column.RESULT)
-    ]
-    return Told((_apply_cells(told.jobs[0], ticket, list(pair_tries(tried)), At(note.path, note.row), tools),), told.passages)
+    job = _apply_cells(told.jobs[0], ticket, pair_tries(cells), At(note.path, note.row), tools)
+    return Told((job,), told.passages)
 
 
 def _cells_to_read(ticket: Ticket) -> Iterator[tuple[Column, str]]:

@@ -21,14 +21,18 @@ _BACK_RE = re.compile(
     r"\w.*\b(?:call\w*|rang|rings?|phon\w+|text\w*|e-?mails?|emailed|message|writes?|wrote|says?|said)\b.{0,40}\b(?:again|agn|same|back|as (?:ever|before))\b",
     re.IGNORECASE,
 )
+_MONTH = "jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec"
+_DAY = rf"(?:mon|tues?|wed(?:nes)?|thu(?:rs)?|fri|sat(?:ur)?|sun)(?:day)?\b|\d{{1,2}}[-/. ](?:\d|{_MONTH})"
 _AGAIN_RE = re.compile(
-    r"\bagain\b|\b(?:wet|dead|cold|warm|hot|noisy|loud|out|empty|blinking|beeping|leaking|tripped|stalled|same \w+) (?:on|after|by|since) (?:the )?(?:\w+day|mon|tues?|wed|thu(?:rs)?|fri|sat|sun|second|third|fourth|next|\d)|"
+    rf"\bagain\b.*\b(?:{_DAY})|\b(?:{_DAY}).*\bagain\b|"
+    r"\b(?:wet|dead|cold|warm|hot|noisy|loud|out|empty|blinking|beeping|leaking|tripped|stalled|same \w+) (?:on|after|by|since) (?:the )?"
+    rf"(?:{_DAY}|second\b|third\b|fourth\b|next\b)|"
     r"\b(?:brought|owner|cust\w*|tenant|came|sent) (?:it |them )?back\b",
     re.IGNORECASE,
 )
+"""Something happened later: "stalled again tues", "wet on the third"."""
 _GOOD_RE = re.compile(
-    r"\b(?:works?|working|worked|runs?|running|ran|heats?|heating|cools?|cooling|drains?|fills?|spins?|starts?|lights?|lit|ok|okay|fine|good|"
-    r"quiet|dry|all)\b(?: \w+){0,2} again\b",
+    r"\b(?:works?|working|worked|runs?|running|ran|heats?|heating|cools?|cooling|drains?|fills?|spins?|starts?|lights?|lit|ok|okay|fine|good|quiet|dry)\b",
     re.IGNORECASE,
 )
 _PART_RE = re.compile(r"\b(?:part(?:ly|ial)|better|half|somewhat|improved|helped|some)\b", re.IGNORECASE)
@@ -57,18 +61,26 @@ def read_result_cell_plainly(text: str, complaint: str = "") -> Result | None:
 
 
 def _is_relapse(text: str) -> bool:
-    """ "Dry two loads, wet on the third", "fine on the mat. Stalled again tues": good at first, then "again" or a later day."""
-    clauses = [clause for clause in re.split(r"[.;,]\s+", text) if clause.strip()]
-    if len(clauses) < 2 or _NO_RE.search(clauses[0]):
-        return False
-    return any(_AGAIN_RE.search(clause) and not _GOOD_RE.search(clause) for clause in clauses[1:])
+    """ "Dry two loads, wet on the third", "fine on the mat. Stalled again tues": good at first, and a later day that was not."""
+    first, *later = _clauses(text) or [""]
+    return not _NO_RE.search(first) and any(_AGAIN_RE.search(one) and not _GOOD_RE.search(one) for one in later)
 
 
 def _repeats(text: str, complaint: str) -> bool:
-    """Whether a cell says nothing but what the complaint said, or the same figure ("62 F next morning")."""
-    said, complained = (re.findall(r"[a-z']+|\d+", one.lower()) for one in (text, complaint))
-    figures = [word for word in said if word.isdigit()]
-    return len(said) > 1 and (set(said) <= set(complained) or bool(figures) and said[:2] == complained[:2])
+    """Whether a cell begins with what the complaint said: "4 blinks, warm", or the same reading ("62 F next morning")."""
+    said, complained = _clauses(text), _clauses(complaint)
+    reading = _READING_RE.match(text.lower())
+    same_reading = reading is not None and reading.group() in (
+        found.group() for found in _READING_RE.finditer(complaint.lower())
+    )
+    return same_reading or any(" " in first and first in complained for first in said[:1])
+
+
+_READING_RE = re.compile(r"(?<![\d.])\d+(?:\.\d+)? ?(?:f|c|deg\w*|degrees|volts?|v|ohms?|amps?|psi|bar|sec\w*)\b")
+
+
+def _clauses(text: str) -> list[str]:
+    return [clause.strip() for clause in re.split(r"[.;,](?:\s+|$)|\s/\s", text.lower()) if clause.strip()]
 
 
 def read_result_cell(text: str, complaint: str = "") -> Result:

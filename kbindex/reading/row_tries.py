@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
+from kbindex.reading.columns import Column
 from kbindex.reading.result_cells import read_result_cell, read_result_cell_plainly
-from kbindex.records import At, Attempt, Result
+from kbindex.records import At, Attempt, Result, Sentence
 
 
 @dataclass(frozen=True)
@@ -35,19 +36,16 @@ def settle_tries(attempts: Sequence[Attempt], tries: Sequence[Try], complaint: s
     return tuple(settled)
 
 
-def pair_tries(cells: Sequence[tuple[bool, frozenset[str], str]]) -> Iterator[Try]:
-    """Pair the cells of work, in order, with the results behind them; a cell is (whether it is work, sentences, text)."""
-    told: frozenset[str] | None = None
-    results: list[str] = []
-    for is_work, sentences, text in cells:
-        if is_work:
-            if told is not None:
-                yield Try(told, ". ".join(results))
-            told, results = sentences, []
-        else:
-            results.append(text)
-    if told is not None:
-        yield Try(told, ". ".join(results))
+def pair_tries(cells: Iterable[tuple[Column, Sequence[Sentence]]]) -> list[Try]:
+    """Pair the cells of work and parts, in the order in which they are read, with the cells of results behind them."""
+    tries: list[Try] = []
+    for column, sentences in cells:
+        if column in (Column.WORK, Column.PARTS):
+            tries.append(Try(frozenset(one.text for one in sentences), ""))
+        elif column is Column.RESULT and tries:
+            said = " ".join(one.text for one in sentences)
+            tries[-1] = replace(tries[-1], result=". ".join(filter(None, (tries[-1].result, said))))
+    return tries
 
 
 def _with_result(attempts: tuple[Attempt, ...], cell: str, complaint: str, at: At) -> tuple[Attempt, ...]:

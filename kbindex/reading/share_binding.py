@@ -6,7 +6,7 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from kbindex.reading.amount_links import Part
+from kbindex.reading.amount_links import Link
 from kbindex.reading.lexicon import Mention
 from kbindex.reading.shares import SaidShare
 
@@ -83,30 +83,19 @@ _NEW_CLAUSE_RE = re.compile(r"^s?(?:'s| is| was| are| were)\b", re.I)
 _DEAREST = 14.0
 _LINKED, _USUAL_LINK = 16.0, 0.3
 """What a certain link between a share and a component is worth, and the chance of one that says nothing."""
-_OVERRULES = 0.5
-"""Chance of a part of the list from which it counts more than how the words stand."""
 _LEAST_LIKELY = 0.02
 """Chance of a link under which a share is not said of a component, however the words stand."""
 
 
-@dataclass(frozen=True)
-class Linked:
-    """A share with the chance of each component near that it is said of it, and the likeliest part of the whole list."""
-
-    share: SaidShare
-    chances: Mapping[str, float]
-    part: Part
-
-
-def bind(linked: Sequence[Linked], spoken: Sequence[Spoken], place: int) -> list[tuple[SaidShare, str]]:
-    """Give each share of a sentence the component that it speaks of; one that speaks of none is left out."""
-    bound = dict(_bind([one.share for one in linked], spoken, place, [one.chances for one in linked]))
-    for one in linked:
-        if one.chances.get(bound.get(one.share, ""), 0.0) < _LEAST_LIKELY:
-            bound.pop(one.share, None)
-        if one.part.component and one.part.chance >= _OVERRULES and one.part.component not in bound.values():
-            bound[one.share] = one.part.component
-    return [(one.share, bound[one.share]) for one in linked if one.share in bound]
+def bind(links: Mapping[SaidShare, Link], spoken: Sequence[Spoken], place: int) -> list[tuple[SaidShare, str]]:
+    """Give each share of a sentence, in order, the component that it speaks of; one that speaks of none is left out."""
+    bound = dict(_bind(list(links), spoken, place, [link.chances for link in links.values()]))
+    for share, link in links.items():
+        if link.chances.get(bound.get(share, ""), 0.0) < _LEAST_LIKELY:
+            bound.pop(share, None)
+        if link.sure_part and link.sure_part not in bound.values():
+            bound[share] = link.sure_part
+    return [(share, bound[share]) for share in links if share in bound]
 
 
 def _bind(

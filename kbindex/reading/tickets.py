@@ -115,8 +115,8 @@ def _in_order(row: Row, table: Table) -> Row:
 
 def _rank(heading: str) -> int:
     """The number that a heading says ("2nd go", "try 3"); 0 for none."""
-    words = re.findall(r"\d+|first|second|third|fourth", heading.lower())
-    return _RANKS.get(words[0], 0) or int("0" + re.sub(r"\D", "", words[0])) if words else 0
+    said = re.search(r"\d+|first|second|third|fourth", heading.lower())
+    return (_RANKS.get(said.group()) or int(said.group())) if said else 0
 
 
 _RANKS = {"first": 1, "second": 2, "third": 3, "fourth": 4}

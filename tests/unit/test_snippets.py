@@ -42,6 +42,13 @@ def test_snippets_are_labelled_documents(tmp_path: Path) -> None:
     assert dryer.jobs[0]["stated_shares"] == [{"component": "drive belt", "low": 0.7, "high": 0.8, "at": 2}]
 
 
+def test_a_result_that_is_overtaken_keeps_its_label() -> None:
+    text = "== washer\ndo 1 replace belt | New belt.\nres 1 fixed | Away she went.\nres 1 came_back | A week on she squeals."
+    (told,) = read_snippets(text, "x")
+    assert [entry.get("event") for entry in told["say"]] == [None, "fixed", "came_back"]
+    assert told["jobs"][0]["attempts"][0]["result"] == "came_back"
+
+
 @pytest.mark.parametrize(
     "text",
     [

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
-from kbindex.reading.amount_links import AmountLinks, Part
+from kbindex.reading.amount_links import AmountLinks, Link
 from kbindex.reading.amounts import Money
 from kbindex.reading.kinds import HEADS, Judged, Pointed, Verdicts
 from kbindex.reading.lexicon import Mention
@@ -54,17 +54,11 @@ class _Alike(dict[str, float]):
 class Linked:
     """Links of amounts that follow the words beside them: every component is as likely as any other."""
 
-    def of_share(self, place: int, start: int, end: int) -> Mapping[str, float]:
-        return _Alike()
+    def of_share(self, place: int, start: int, end: int) -> Link:
+        return Link(_Alike())
 
-    def of_price(self, place: int, start: int, end: int) -> Mapping[str, float]:
-        return {}
-
-    def part_of_share(self, place: int, start: int, end: int) -> Part:
-        return Part(None, 1.0)
-
-    def part_of_price(self, place: int, start: int, end: int) -> Part:
-        return Part(None, 1.0)
+    def of_price(self, place: int, start: int, end: int) -> Link:
+        return Link({})
 
     def is_price(self, place: int, money: Money, has_currency: bool) -> float:
         return 1.0

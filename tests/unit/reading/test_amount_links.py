@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from made_heads import DIM, zero_heads
 
-from kbindex.reading.amount_links import VALUE_SIGNS, Part, TrainedLinks, describe_value
+from kbindex.reading.amount_links import VALUE_SIGNS, TrainedLinks, describe_value
 from kbindex.reading.amounts import Money
 from kbindex.reading.heads import Heads
 from kbindex.reading.lexicon import Mention
@@ -21,15 +21,17 @@ def test_chances_of_components_by_projections() -> None:
     tensors = zero_heads()
     tensors["point.price.query.weight"][0, 0] = tensors["point.price.key.weight"][0, 1] = 8.0
     found = links(tensors, [Mention("fuse", 0, 2), Mention("door latch", 3, 8)]).of_price(0, 0, 2)
-    assert found == {"fuse": 0.5, "door latch": pytest.approx(1 / (1 + np.exp(-8.0)))}
-    assert links(tensors, []).of_share(0, 0, 2) == {}
+    assert found.chances == {"fuse": 0.5, "door latch": pytest.approx(1 / (1 + np.exp(-8.0)))}
+    assert links(tensors, []).of_share(0, 0, 2).chances == {}
 
 
 def test_the_likeliest_part_of_the_list_knows_what_is_pointed_at() -> None:
     tensors = zero_heads()
     tensors["point.price.query.weight"][0, 0] = tensors["point.price.key.weight"][0, 1] = 8.0
-    assert links(tensors, [Mention("door latch", 3, 8)]).part_of_price(0, 0, 2) == Part("door latch", 8.0)
-    assert links(tensors, []).part_of_share(0, 0, 2) == Part(None, 0.25)
+    pointed = links(tensors, [Mention("door latch", 3, 8)]).of_price(0, 0, 2)
+    assert (pointed.part, pointed.part_chance, pointed.sure_part) == ("door latch", 8.0, "door latch")
+    nothing = links(tensors, []).of_share(0, 0, 2)
+    assert (nothing.part, nothing.part_chance, nothing.sure_part) == (None, 0.25, None)
 
 
 def test_a_number_is_a_price_by_its_words_and_its_form() -> None:

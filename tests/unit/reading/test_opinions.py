@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from made import Linked, sentence, verdict, verdicts
 
-from kbindex.reading.amount_links import Part
+from kbindex.reading.amount_links import Link
 from kbindex.reading.lexicon import load_lexicon
 from kbindex.reading.opinions import read_shares
 
@@ -50,8 +50,8 @@ def test_shares_go_with_what_they_are_said_of(machine: str, text: str, shares: l
 
 def test_a_link_decides_between_two_components_and_what_it_denies_is_left_out() -> None:
     class Links(Linked):
-        def of_share(self, place: int, start: int, end: int) -> dict[str, float]:
-            return {"drain pump": 0.9, "door latch": 0.01}
+        def of_share(self, place: int, start: int, end: int) -> Link:
+            return Link({"drain pump": 0.9, "door latch": 0.01})
 
     assert _shares("dishwasher", ("share", "the latch or the pump, sixty per cent"), links=Links()) == [
         ("drain pump", 0.6, 0.6)
@@ -61,8 +61,8 @@ def test_a_link_decides_between_two_components_and_what_it_denies_is_left_out() 
 
 def test_what_a_nickname_stands_for_is_told_by_the_whole_list() -> None:
     class Links(Linked):
-        def part_of_share(self, place: int, start: int, end: int) -> Part:
-            return Part("gas valve coil", 0.8)
+        def of_share(self, place: int, start: int, end: int) -> Link:
+            return Link({"igniter": 0.5}, "gas valve coil", 0.8)
 
     said = _shares("dryer", ("share", "It's the twins sixty per cent, whatever the igniter looks like."), links=Links())
     assert said == [("gas valve coil", 0.6, 0.6)]

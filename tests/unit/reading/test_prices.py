@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from made import Linked, sentence, verdict, verdicts
 
-from kbindex.reading.amount_links import Part
+from kbindex.reading.amount_links import Link
 from kbindex.reading.amounts import Money
 from kbindex.reading.lexicon import load_lexicon
 from kbindex.reading.prices import read_costs, read_minutes
@@ -72,8 +72,8 @@ def test_what_only_the_customer_fitted_takes_no_bare_price() -> None:
 
 def test_a_link_decides_between_two_components_and_a_number_that_is_hardly_a_price_is_none() -> None:
     class Links(Linked):
-        def of_price(self, place: int, start: int, end: int) -> dict[str, float]:
-            return {"drain pump": 0.95}
+        def of_price(self, place: int, start: int, end: int) -> Link:
+            return Link({"drain pump": 0.95})
 
         def is_price(self, place: int, money: Money, has_currency: bool) -> float:
             return 0.1 if money.amount == 19 else 0.9
@@ -116,8 +116,8 @@ def test_time_of_the_job(said: list[tuple[str, str]], minutes: int | None) -> No
 
 def test_a_nickname_takes_its_price_and_a_charge_does_not() -> None:
     class Links(Linked):
-        def part_of_price(self, place: int, start: int, end: int) -> Part:
-            return Part("diverter motor", 0.8)
+        def of_price(self, place: int, start: int, end: int) -> Link:
+            return Link({}, "diverter motor", 0.8)
 
     assert _costs("dishwasher", [], ("cost", "36 dollars for the switchman by the rack"), links=Links()) == [
         ("diverter motor", 36)

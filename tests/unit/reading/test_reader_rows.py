@@ -7,7 +7,7 @@ from kbindex.reading.lexicon import load_lexicon
 from kbindex.reading.reader import _names_parts_alone, _public_text
 from kbindex.reading.row_tries import Try, pair_tries, settle_tries
 from kbindex.reading.tickets import Table, read_tickets
-from kbindex.records import At, Attempt, By, Operation, Result
+from kbindex.records import At, Attempt, By, Operation, Result, Sentence
 
 ROWS = [
     [("ticket", "2301"), ("customer", "Tolliver"), ("unit", "dryer"), ("complaint", "loud"), ("work done", "new drum roller"),
@@ -29,6 +29,10 @@ def test_a_name_of_the_customer_cell_is_hidden_in_the_others() -> None:
 
 def _done(order: int, component: str, result: Result, shown: str = "") -> Attempt:
     return Attempt(order, Operation.REPLACE, component, result, At("t.csv", 3), By.US, result_text=shown)
+
+
+def _sentence(text: str) -> Sentence:
+    return Sentence(text, text, At("t.csv", 3))
 
 
 def _results(cell: str, *attempts: Attempt, complaint: str = "") -> list[Result]:
@@ -57,16 +61,31 @@ def test_a_cell_that_repeats_the_complaint_tells_of_no_change() -> None:
     assert _results("4 blinks, warm", board, complaint="4 blinks, warm") == [Result.NO_CHANGE]
     assert _results("62 F next morning", board, complaint="62 F, set to 54") == [Result.NO_CHANGE]
     assert _results("38 F next morning", board, complaint="62 F, set to 54") == [Result.FIXED]
+    assert _results("2 loads dry", board, complaint="2 loads wet, does not heat") == [Result.FIXED]
+    assert _results("does heat", board, complaint="2 loads wet, does not heat") == [Result.FIXED]
+
+
+def test_a_later_day_that_was_not_good_is_a_relapse() -> None:
+    coil = _done(1, "condenser coil", Result.UNTESTED)
+    for cell in (
+        "fine on the mat. Stalled again tues",
+        "dry two loads, wet on the third, he texted Fri",
+        "Monday dry, Thursday a puddle again",
+    ):
+        assert _results(cell, coil) == [Result.CAME_BACK]
+    for cell in ("24 h run, cold again", "new one in. Heats again since Monday", "frost gone, cold again as it was"):
+        assert _results(cell, coil) == [Result.FIXED]
 
 
 def test_each_column_of_work_has_the_results_behind_it() -> None:
     cells = [
-        (True, frozenset({"cleaned float switch"}), "cleaned float switch"),
-        (False, frozenset(), "no better"),
-        (True, frozenset({"drain pump 33"}), "drain pump 33"),
-        (False, frozenset(), "empty and quiet"),
+        (Column.WORK, [_sentence("cleaned float switch")]),
+        (Column.RESULT, [_sentence("no better")]),
+        (Column.REMARKS, [_sentence("mop the floor")]),
+        (Column.WORK, [_sentence("drain pump 33")]),
+        (Column.RESULT, [_sentence("empty and quiet")]),
     ]
-    told = list(pair_tries(cells))
+    told = pair_tries(cells)
     assert [(one.told, one.result) for one in told] == [
         (frozenset({"cleaned float switch"}), "no better"),
         (frozenset({"drain pump 33"}), "empty and quiet"),
