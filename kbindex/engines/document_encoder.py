@@ -106,9 +106,17 @@ class OnnxDocumentEncoder:
             self._tokenizer.no_truncation()
             self._tokenizer.no_padding()
             self._session = open_session(file)
+            _leave_cores_to_the_encoder()
         except Exception as error:  # onnxruntime and tokenizers raise bare exceptions
             file.unlink(missing_ok=True)  # it can be made again
             raise unusable(folder, error) from error
+
+
+def _leave_cores_to_the_encoder() -> None:
+    """Keep numpy's matrix products to one thread: its idle threads spin, and the encoder between them loses a third."""
+    from threadpoolctl import threadpool_limits
+
+    threadpool_limits(limits=1, user_api="blas")
 
 
 def windows(lengths: Sequence[int]) -> Iterator[tuple[int, int, int]]:

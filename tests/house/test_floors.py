@@ -40,6 +40,7 @@ FOREIGN = {
     "faiss",
     "av",
     "onnxruntime",
+    "threadpoolctl",
     "tokenizers",
     "docx",
     "pypdf",
